@@ -1,0 +1,178 @@
+"""The only settings file, and the only place that reads the environment."""
+
+import os
+import secrets
+from pathlib import Path
+from typing import Any
+
+import dj_database_url
+from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+from django.utils.translation import gettext_lazy as _
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+
+
+def read_text(name: str, default: str) -> str:
+    """Return a variable's text; an empty one counts as not set."""
+    return os.environ.get(name, "").strip() or default
+
+
+def read_bool(name: str, *, default: bool) -> bool:
+    """Return a variable that says yes or no."""
+    text = read_text(name, "1" if default else "0").lower()
+    if text in {"1", "true", "yes", "on"}:
+        return True
+    if text in {"0", "false", "no", "off"}:
+        return False
+    raise ImproperlyConfigured(f"{name} is {text!r}; write 1 for yes or 0 for no.")
+
+
+def read_int(name: str, default: int, *, low: int, high: int) -> int:
+    """Return a variable that is a whole number within limits."""
+    text = read_text(name, str(default))
+    if not text.isdecimal() or not low <= int(text) <= high:
+        raise ImproperlyConfigured(f"{name} is {text!r}; write a whole number from {low} to {high}.")
+    return int(text)
+
+
+def read_list(name: str, default: list[str]) -> list[str]:
+    """Return a variable's comma-separated words."""
+    return [word.strip() for word in read_text(name, ",".join(default)).split(",") if word.strip()]
+
+
+def read_secret_key(path: Path) -> str:
+    """Return the kept key; before the first start, one that lasts as long as this process."""
+    if path.exists():
+        return path.read_text(encoding="ascii").strip()
+    return secrets.token_urlsafe(50)
+
+
+def read_database(default: Path) -> dict[str, Any]:
+    """Return Django's description of the database that DATABASE_URL names."""
+    url = read_text("DATABASE_URL", f"sqlite:///{default.as_posix()}")
+    try:
+        database = dict(dj_database_url.parse(url, conn_max_age=60, conn_health_checks=True))
+    except ValueError as error:
+        raise ImproperlyConfigured(f"DATABASE_URL cannot be read: {error}") from error
+    if database["ENGINE"] == "django.db.backends.sqlite3":
+        # Web, worker and beat share the file: take the write lock first and wait for it, never fail half-way.
+        database["OPTIONS"] = {
+            "transaction_mode": "IMMEDIATE",
+            "timeout": 20,
+            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
+        }
+    return database
+
+
+# Where the farm's data lives. Everything in RUN_DIR is made anew at each start.
+DATA_DIR = Path(read_text("GABLEKEEP_DATA", str(BASE_DIR / "data"))).expanduser().resolve()
+RUN_DIR = DATA_DIR / "run"
+SECRET_KEY_FILE = DATA_DIR / "secret_key"
+SECRET_KEY = read_text("GABLEKEEP_SECRET_KEY", "") or read_secret_key(SECRET_KEY_FILE)
+DATABASES = {"default": read_database(DATA_DIR / "gablekeep.sqlite3")}
+
+# What the web server answers to.
+DEBUG = read_bool("GABLEKEEP_DEBUG", default=False)
+HOST = read_text("GABLEKEEP_HOST", "127.0.0.1")
+PORT = read_int("GABLEKEEP_PORT", 8000, low=1, high=65535)
+ALLOWED_HOSTS = read_list("GABLEKEEP_HOSTS", ["localhost", "127.0.0.1", "[::1]"])
+BEHIND_HTTPS = read_bool("GABLEKEEP_HTTPS", default=False)
+CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS] if BEHIND_HTTPS else []
+
+INSTALLED_APPS = [
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "django_tables2",
+    "django_filters",
+    "django_htmx",
+    "csp",
+    "farm",
+    "doors",
+    "maintenance",
+]
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+]
+ROOT_URLCONF = "farm.urls"
+WSGI_APPLICATION = "farm.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.template.context_processors.i18n",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "farm.context.units",
+            ]
+        },
+    }
+]
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+}
+STATIC_URL = "static/"
+STATIC_ROOT = RUN_DIR / "static"
+MEDIA_ROOT = DATA_DIR / "files"
+
+LOGIN_URL = "login"
+LOGIN_REDIRECT_URL = "home"
+LOGOUT_REDIRECT_URL = "login"
+PASSWORD_RESET_TIMEOUT = 60 * 60  # seconds: a one-time link lives an hour
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "object-src": [NONE],
+        "base-uri": [SELF],
+        "form-action": [SELF],
+        "frame-ancestors": [NONE],
+    }
+}
+# Names of our own: a browser shares cookies between all ports of 127.0.0.1.
+SESSION_COOKIE_NAME = "gablekeep_session"
+CSRF_COOKIE_NAME = "gablekeep_csrf"
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = BEHIND_HTTPS
+SECURE_HSTS_SECONDS = 30 * 24 * 3600 if BEHIND_HTTPS else 0
+X_FRAME_OPTIONS = "DENY"
+
+LANGUAGE_CODE = "en"
+LANGUAGES = [("en", _("English")), ("es", _("Spanish"))]
+LOCALE_PATHS = [BASE_DIR / "farm" / "locale"]
+USE_TZ = True
+TIME_ZONE = "UTC"
+
+# Celery. Beat thinks in UTC: a local zone would skip or repeat an hour twice a year.
+REDIS_URL = read_text("REDIS_URL", "")
+CELERY_BROKER_URL = REDIS_URL
+CELERY_TIMEZONE = "UTC"
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_TIME_LIMIT = 10 * 60
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True

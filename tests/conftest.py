@@ -1,0 +1,47 @@
+"""What every test needs: a data folder of its own and a mark with its folder's name."""
+
+import os
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+from django.test import override_settings
+
+HERE = Path(__file__).parent
+OURS = {"DATABASE_URL", "REDIS_URL"}
+
+# Before Django reads its settings: no test may see or touch the farm's own data or servers.
+_data = tempfile.TemporaryDirectory(prefix="gablekeep-tests-")
+for _name in [name for name in os.environ if name.startswith("GABLEKEEP_") or name in OURS]:
+    del os.environ[_name]
+os.environ["GABLEKEEP_DATA"] = _data.name
+
+
+def pytest_configure() -> None:
+    """Load the settings here, not by name in pyproject.toml: that would be before the lines above."""
+    os.environ["DJANGO_SETTINGS_MODULE"] = "farm.settings"
+    assert settings.DATA_DIR == Path(_data.name).resolve()
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark each test with the name of its folder."""
+    for item in items:
+        folder = item.path.relative_to(HERE).parts[0]
+        if not folder.endswith(".py"):
+            item.add_marker(folder)
+
+
+def pytest_unconfigure() -> None:
+    """Remove the tests' data folder."""
+    _data.cleanup()
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _static_files_without_a_manifest() -> Iterator[None]:
+    """Serve static files under their plain names: nobody runs collectstatic before a test."""
+    settings.STATIC_ROOT.mkdir(parents=True, exist_ok=True)
+    plain = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
+    with override_settings(STORAGES={**settings.STORAGES, "staticfiles": plain}):
+        yield
