@@ -1,0 +1,55 @@
+"""Questions about doors, sizings, materials and components; every one starts from a farm."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Self
+
+from django.db.models import Q
+
+from farm.querysets import FarmRowQuerySet
+
+if TYPE_CHECKING:
+    from datetime import date
+
+
+class MaterialQuerySet(FarmRowQuerySet["Material"]):
+    def in_book(self) -> Self:
+        """Materials the farm still buys, by kind and code."""
+        return self.filter(is_in_book=True).order_by("kind", "code")
+
+
+class DoorQuerySet(FarmRowQuerySet["Door"]):
+    def in_use(self) -> Self:
+        """Doors of openings that are not retired."""
+        return self.filter(opening__retired_on=None)
+
+    def for_schedule(self) -> Self:
+        """Doors with the place and sizing a schedule row prints."""
+        return self.in_use().select_related("opening__end_wall__tunnel", "sizing", "as_built")
+
+    def for_plan(self) -> Self:
+        """Doors with the verdict of their sizing, for marks on a drawing."""
+        return self.in_use().select_related("sizing")
+
+    def for_sheet(self) -> Self:
+        """Doors with everything an opening sheet prints."""
+        return self.select_related(
+            "opening__end_wall__tunnel", "sizing", "as_built", "turning_tube", "sill_tube", "post_tube",
+            "anti_billow_tube", "film", "channel", "wire", "rod", "drive",
+        )  # fmt: skip
+
+
+class SizingQuerySet(FarmRowQuerySet["Sizing"]):
+    def newest_first(self) -> Self:
+        """Sizings with the newest revision on top."""
+        return self.order_by("-number")
+
+
+class ComponentQuerySet(FarmRowQuerySet["Component"]):
+    def in_service(self, on: date) -> Self:
+        """Components fitted by ``on`` and not yet removed on that day."""
+        return self.filter(Q(removed_on=None) | Q(removed_on__gt=on), fitted_on__lte=on)
+
+    def for_list(self) -> Self:
+        """Components with the place and material a list row prints."""
+        return self.select_related("tunnel", "end_wall__tunnel", "opening__end_wall__tunnel", "material")
