@@ -11,6 +11,8 @@ from farm.querysets import FarmRowQuerySet
 if TYPE_CHECKING:
     from datetime import date
 
+    from doors.models import Component, Door, Material, Sizing
+
 
 class MaterialQuerySet(FarmRowQuerySet["Material"]):
     def in_book(self) -> Self:

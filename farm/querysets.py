@@ -9,7 +9,7 @@ from django.db.models import Model, Prefetch, QuerySet
 if TYPE_CHECKING:
     from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
 
-    from farm.models import Farm
+    from farm.models import EndWall, Farm, Membership, Opening, Tunnel
 
 Row = TypeVar("Row", bound=Model)
 

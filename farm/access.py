@@ -1,0 +1,56 @@
+"""Who may open a farm's pages: the one place roles are enforced."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Concatenate, Literal, ParamSpec
+
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponseBase
+
+from farm.models import Farm, Membership
+
+Parameters = ParamSpec("Parameters")
+Role = Literal["viewer", "crew", "manager"]
+
+RANK = {Membership.Role.VIEWER: 0, Membership.Role.CREW: 1, Membership.Role.MANAGER: 2}
+
+
+class FarmRequest(HttpRequest):
+    """A request for one farm's page by one of its members."""
+
+    farm: Farm
+    membership: Membership
+
+
+def member(
+    role: Role,
+) -> Callable[
+    [Callable[Concatenate[FarmRequest, Parameters], HttpResponseBase]],
+    Callable[..., HttpResponseBase],
+]:
+    """Open a view only to the farm's members of at least ``role``; to anybody else the farm does not exist.
+
+    The wrapped view is routed below ``<slug:farm_slug>`` and gets a request that carries ``farm`` and
+    ``membership``; the slug itself is not passed on.
+    """
+
+    def decorate(
+        view: Callable[Concatenate[FarmRequest, Parameters], HttpResponseBase],
+    ) -> Callable[..., HttpResponseBase]:
+        @wraps(view)
+        def guarded(request: FarmRequest, farm_slug: str, *args: Parameters.args, **kwargs: Parameters.kwargs) -> HttpResponseBase:  # fmt: skip
+            membership = Membership.objects.held_by(request.user).filter(farm__slug=farm_slug).first()
+            if membership is None:
+                raise Http404("There is no such farm, or you are not a member of it.")
+            if RANK[Membership.Role(membership.role)] < RANK[Membership.Role(role)]:
+                raise PermissionDenied(f"This page needs the role of {role}.")
+            request.farm, request.membership = membership.farm, membership
+            return view(request, *args, **kwargs)
+
+        guarded.farm_role = role  # type: ignore[attr-defined]  # read by the test that walks every route
+        return login_required(guarded)
+
+    return decorate
