@@ -1,5 +1,38 @@
-"""Pages of the doors app."""
+"""Every page of a farm that shows or changes a structure, a door or a part."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import include, path
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from doors.views import materials, openings, parts, plan, rules, schedule, transfer, tunnels
+
+farm_pages = [
+    path("", plan.plan, name="plan"),
+    path("tunnels/", tunnels.tunnel_list, name="tunnels"),
+    path("tunnels/new/", tunnels.tunnel_new, name="tunnel-new"),
+    path("tunnels/<int:pk>/", tunnels.tunnel, name="tunnel"),
+    path("tunnels/<int:pk>/change/", tunnels.tunnel_change, name="tunnel-change"),
+    path("tunnels/<int:pk>/clone/", tunnels.tunnel_clone, name="tunnel-clone"),
+    path("tunnels/<int:pk>/retire/", tunnels.tunnel_retire, name="tunnel-retire"),
+    path("end-walls/<int:pk>/change/", tunnels.end_wall_change, name="end-wall-change"),
+    path("end-walls/<int:pk>/openings/new/", openings.opening_new, name="opening-new"),
+    path("openings/<int:pk>/", openings.opening, name="opening"),
+    path("openings/<int:pk>/change/", openings.opening_change, name="opening-change"),
+    path("openings/<int:pk>/retire/", openings.opening_retire, name="opening-retire"),
+    path("openings/<int:pk>/door/", openings.door_change, name="door-change"),
+    path("openings/<int:pk>/hang/", openings.door_hang, name="door-hang"),
+    path("openings/<int:pk>/sheets/<int:number>/", openings.sheet, name="sheet"),
+    path("doors/", schedule.door_schedule, name="doors"),
+    path("parts/", parts.part_list, name="parts"),
+    path("parts/new/", parts.component_new, name="component-new"),
+    path("parts/<int:pk>/", parts.component, name="component"),
+    path("parts/<int:pk>/change/", parts.component_change, name="component-change"),
+    path("parts/<int:pk>/remove/", parts.component_remove, name="component-remove"),
+    path("materials/", materials.material_list, name="materials"),
+    path("materials/new/", materials.material_new, name="material-new"),
+    path("materials/<int:pk>/", materials.material_change, name="material-change"),
+    path("rules/", rules.sizing_rules, name="sizing-rules"),
+    path("farm/", rules.farm_change, name="farm-change"),
+    path("import/", transfer.import_start, name="import"),
+    path("import/<slug:kind>/", transfer.import_preview, name="import-preview"),
+]
+
+urlpatterns = [path("farm/<slug:farm_slug>/", include(farm_pages))]

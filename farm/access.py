@@ -41,7 +41,9 @@ def member(
         view: Callable[Concatenate[FarmRequest, Parameters], HttpResponseBase],
     ) -> Callable[..., HttpResponseBase]:
         @wraps(view)
-        def guarded(request: FarmRequest, farm_slug: str, *args: Parameters.args, **kwargs: Parameters.kwargs) -> HttpResponseBase:  # fmt: skip
+        def guarded(
+            request: FarmRequest, farm_slug: str, *args: Parameters.args, **kwargs: Parameters.kwargs
+        ) -> HttpResponseBase:
             membership = Membership.objects.held_by(request.user).filter(farm__slug=farm_slug).first()
             if membership is None:
                 raise Http404("There is no such farm, or you are not a member of it.")
