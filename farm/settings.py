@@ -10,6 +10,8 @@ from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 from django.utils.translation import gettext_lazy as _
 
+from farm.embedded import broker_url, socket_path
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 
 
@@ -42,10 +44,16 @@ def read_list(name: str, default: list[str]) -> list[str]:
 
 
 def read_secret_key(path: Path) -> str:
-    """Return the kept key; before the first start, one that lasts as long as this process."""
-    if path.exists():
-        return path.read_text(encoding="ascii").strip()
-    return secrets.token_urlsafe(50)
+    """Return the kept key; before the first start, a new one for that start to keep."""
+    try:
+        key = path.read_text(encoding="ascii").strip()
+    except FileNotFoundError:
+        return secrets.token_urlsafe(50)
+    except (OSError, ValueError) as error:
+        raise ImproperlyConfigured(f"The secret key in {path} cannot be read: {error}") from error
+    if len(key) < 50:
+        raise ImproperlyConfigured(f"{path} is cut short. Delete it: a new one is made, and all log in again.")
+    return key
 
 
 def read_database(default: Path) -> dict[str, Any]:
@@ -69,7 +77,8 @@ def read_database(default: Path) -> dict[str, Any]:
 DATA_DIR = Path(read_text("GABLEKEEP_DATA", str(BASE_DIR / "data"))).expanduser().resolve()
 RUN_DIR = DATA_DIR / "run"
 SECRET_KEY_FILE = DATA_DIR / "secret_key"
-SECRET_KEY = read_text("GABLEKEEP_SECRET_KEY", "") or read_secret_key(SECRET_KEY_FILE)
+KEEPS_SECRET_KEY = not read_text("GABLEKEEP_SECRET_KEY", "")
+SECRET_KEY = read_secret_key(SECRET_KEY_FILE) if KEEPS_SECRET_KEY else read_text("GABLEKEEP_SECRET_KEY", "")
 DATABASES = {"default": read_database(DATA_DIR / "gablekeep.sqlite3")}
 
 # What the web server answers to.
@@ -108,6 +117,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "farm.signin.SignInMiddleware",
 ]
 ROOT_URLCONF = "farm.urls"
 WSGI_APPLICATION = "farm.wsgi.application"
@@ -160,6 +170,9 @@ SESSION_COOKIE_NAME = "gablekeep_session"
 CSRF_COOKIE_NAME = "gablekeep_csrf"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = BEHIND_HTTPS
 SECURE_HSTS_SECONDS = 30 * 24 * 3600 if BEHIND_HTTPS else 0
+# A farm's other hosts and the browsers' own lists are not ours to bind.
+SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
+CSRF_FAILURE_VIEW = "farm.signin.csrf_failure"
 X_FRAME_OPTIONS = "DENY"
 
 LANGUAGE_CODE = "en"
@@ -168,11 +181,18 @@ LOCALE_PATHS = [BASE_DIR / "farm" / "locale"]
 USE_TZ = True
 TIME_ZONE = "UTC"
 
-# Celery. Beat thinks in UTC: a local zone would skip or repeat an hour twice a year.
+# Celery. Its clock thinks in UTC: a local zone would skip or repeat an hour twice a year.
 REDIS_URL = read_text("REDIS_URL", "")
-CELERY_BROKER_URL = REDIS_URL
-CELERY_TIMEZONE = "UTC"
-CELERY_WORKER_PREFETCH_MULTIPLIER = 1
-CELERY_TASK_IGNORE_RESULT = True
-CELERY_TASK_TIME_LIMIT = 10 * 60
+EMBEDDED_QUEUE = not REDIS_URL
+QUEUE_SOCKET = socket_path(RUN_DIR)
+CELERY_BROKER_URL = REDIS_URL or broker_url(QUEUE_SOCKET)
+CELERY_BROKER_CONNECTION_MAX_RETRIES = None
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"  # keeps no file that a crash could spoil
+CELERY_TASK_DEFAULT_QUEUE = "gablekeep"
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_TIME_LIMIT = 10 * 60  # seconds
+CELERY_TIMEZONE = "UTC"
+CELERY_WORKER_CANCEL_LONG_RUNNING_TASKS_ON_CONNECTION_LOSS = True
+CELERY_WORKER_CONCURRENCY = read_int("GABLEKEEP_WORKERS", 2, low=1, high=32)
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1

@@ -1,0 +1,12 @@
+"""Celery's entry points, one call each."""
+
+from celery import shared_task
+from django.utils import timezone
+
+from maintenance import services
+
+
+@shared_task
+def record_heartbeat() -> None:
+    """Prove that clock, queue, worker and database work together."""
+    services.record_heartbeat(name="worker", now=timezone.now())
