@@ -21,7 +21,7 @@ MESSAGES: Final[Mapping[str, str]] = MappingProxyType(
         "greater_than": gettext_noop("%(field)s is %(value)s but must be greater than %(limit)s."),
         "at_least": gettext_noop("%(field)s is %(value)s but must be at least %(limit)s."),
         "at_most": gettext_noop("%(field)s is %(value)s but must be at most %(limit)s."),
-        "finite": gettext_noop("%(field)s is %(value)s but must be a %(limit)s number."),
+        "finite": gettext_noop("%(field)s is %(value)s but must be a finite number."),
         "one_of": gettext_noop("%(field)s is %(value)s but must be one of %(limit)s."),
         "odd": gettext_noop("%(field)s is %(value)s but must be an odd number of at least %(limit)s."),
         "below_ridge": gettext_noop("%(field)s is %(value)s but must be less than the ridge, %(limit)s."),

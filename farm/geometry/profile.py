@@ -188,11 +188,38 @@ def half_width_at(profile: Profile, y: float, side: Literal["left", "right"]) ->
         raise GeometryError("y", y, "under_frame", top)
     if profile.shape == Shape.MEASURED:
         return _measured_half_width(profile, y, side)
-    half, rise = profile.width / 2, profile.ridge - profile.side
-    drop = min(max(profile.ridge - y, 0.0), rise)
-    if profile.shape == Shape.GOTHIC:
-        return float(half * (drop / rise) ** (1 / GOTHIC_EXPONENT))
-    return min(half, math.sqrt(drop * (2 * float(_radius(half, rise)) - drop)))
+    code = SHAPE_CODES[profile.shape]
+    return float(arch_half_width(code, profile.width, profile.ridge, profile.side, y))
+
+
+def arch_half_width(shape_code: ArrayLike, width: ArrayLike, ridge: ArrayLike, side: ArrayLike, y: ArrayLike) -> Floats:
+    r"""Return how far round and gothic arches reach from their middle at height ``y``, for many at once.
+
+    Parameters
+    ----------
+    shape_code : array_like of int
+        ``ROUND_CODE`` or ``GOTHIC_CODE``.
+    width, ridge, side : array_like
+        Sizes of the arches, as in ``Profile``; not checked again. [m]
+    y : array_like
+        Height above grade; above the ridge the answer is 0. [m]
+
+    Returns
+    -------
+    ndarray, shape of all the inputs broadcast together
+        Distance from the middle to the frame. [m]
+
+    Notes
+    -----
+    The inverse of `arch_height`. With drop :math:`p = ridge - y`, kept within 0 and the rise :math:`r`:
+    gothic :math:`d = h (p / r)^{1/1.7}`, round :math:`d = \sqrt{p (2R - p)}`, at most :math:`h`.
+    """
+    width, ridge, side, y = floats(width, ridge, side, y)
+    half, rise = width / 2, ridge - side
+    drop = np.clip(ridge - y, 0, rise)
+    gothic = half * (drop / rise) ** (1 / GOTHIC_EXPONENT)
+    circle = np.minimum(half, np.sqrt(np.maximum(drop * (2 * _radius(half, rise) - drop), 0)))
+    return np.asarray(np.where(np.equal(shape_code, GOTHIC_CODE), gothic, circle))
 
 
 def end_wall_area(profile: Profile) -> float:
