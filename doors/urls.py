@@ -2,24 +2,35 @@
 
 from django.urls import include, path
 
-from doors.views import materials, openings, parts, plan, rules, schedule, transfer, tunnels
+from doors.views import (
+    materials,
+    opening_sheet,
+    openings,
+    parts,
+    plan,
+    rules,
+    schedule,
+    transfer,
+    tunnel_sheet,
+    tunnels,
+)
 
 farm_pages = [
     path("", plan.plan, name="plan"),
     path("tunnels/", tunnels.tunnel_list, name="tunnels"),
     path("tunnels/new/", tunnels.tunnel_new, name="tunnel-new"),
-    path("tunnels/<int:pk>/", tunnels.tunnel, name="tunnel"),
+    path("tunnels/<int:pk>/", tunnel_sheet.tunnel, name="tunnel"),
     path("tunnels/<int:pk>/change/", tunnels.tunnel_change, name="tunnel-change"),
     path("tunnels/<int:pk>/clone/", tunnels.tunnel_clone, name="tunnel-clone"),
     path("tunnels/<int:pk>/retire/", tunnels.tunnel_retire, name="tunnel-retire"),
     path("end-walls/<int:pk>/change/", tunnels.end_wall_change, name="end-wall-change"),
     path("end-walls/<int:pk>/openings/new/", openings.opening_new, name="opening-new"),
-    path("openings/<int:pk>/", openings.opening, name="opening"),
+    path("openings/<int:pk>/", opening_sheet.opening, name="opening"),
     path("openings/<int:pk>/change/", openings.opening_change, name="opening-change"),
     path("openings/<int:pk>/retire/", openings.opening_retire, name="opening-retire"),
     path("openings/<int:pk>/door/", openings.door_change, name="door-change"),
     path("openings/<int:pk>/hang/", openings.door_hang, name="door-hang"),
-    path("openings/<int:pk>/sheets/<int:number>/", openings.sheet, name="sheet"),
+    path("openings/<int:pk>/sheets/<int:number>/", opening_sheet.sheet, name="sheet"),
     path("doors/", schedule.door_schedule, name="doors"),
     path("parts/", parts.part_list, name="parts"),
     path("parts/new/", parts.component_new, name="component-new"),
