@@ -1,0 +1,141 @@
+"""Limits that span several measurements of a structure, as sentences that name field, value and limit.
+
+The forms and the import check rows with the same functions; what a single field refuses, the field says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
+
+from farm.fields import metres
+from farm.formfields import written
+from farm.geometry import GeometryError, Profile, Shape
+
+Values = Mapping[str, Any]
+Errors = dict[str, ValidationError]
+
+GEOMETRY_FIELDS = {"width": "width_mm", "ridge": "ridge_mm", "side": "side_mm", "points": "profile_mm"}
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """An opening as its neighbours see it: from ``left`` to ``right`` along the wall, up to ``head``."""
+
+    code: str
+    left: Decimal | None
+    width: Decimal
+    head: Decimal
+
+    @property
+    def right(self) -> Decimal | None:
+        """Where it ends along the wall, unless its offset is not known."""
+        return None if self.left is None else self.left + self.width
+
+
+def tunnel_errors(values: Values, openings: Iterable[Placed], units: str) -> Errors:
+    """Return what is impossible about a tunnel's sizes: the arch itself, then what already stands in its walls."""
+    errors = _arch_errors(values, units)
+    width, ridge = values.get("width_mm"), values.get("ridge_mm")
+    for opening in openings:
+        needed = opening.right or opening.width
+        if width is not None and needed > width and "width_mm" not in errors:
+            params = {"code": opening.code, "needed": written(needed, units), "width": written(width, units)}
+            text = _("The width is %(width)s, but opening %(code)s reaches to %(needed)s. Write at least %(needed)s.")
+            errors["width_mm"] = ValidationError(text, params=params)
+        if ridge is not None and opening.head > ridge and "ridge_mm" not in errors:
+            params = {"code": opening.code, "needed": written(opening.head, units), "ridge": written(ridge, units)}
+            text = _(
+                "The ridge is %(ridge)s, but opening %(code)s reaches up to %(needed)s. Write at least %(needed)s."
+            )
+            errors["ridge_mm"] = ValidationError(text, params=params)
+    return errors
+
+
+def opening_errors(
+    values: Values, *, width: Decimal | None, ridge: Decimal | None, others: Iterable[Placed], units: str
+) -> Errors:
+    """Return what is impossible about an opening in a wall of this width and ridge, among these others."""
+    rough_width, rough_height = values.get("rough_width_mm"), values.get("rough_height_mm")
+    if rough_width is None or rough_height is None:
+        return {}
+    if width is not None and rough_width > width:
+        text = _("The rough width is %(value)s, but the wall is %(limit)s wide. Write at most %(limit)s.")
+        return {"rough_width_mm": _over(text, rough_width, width, units)}
+    room = None if ridge is None else ridge - (values.get("threshold_mm") or 0)
+    if room is not None and rough_height > room:
+        text = _("The rough height is %(value)s, but the ridge is %(limit)s above its threshold. Write less.")
+        return {"rough_height_mm": _over(text, rough_height, room, units)}
+    offset = values.get("offset_mm")
+    if offset is None:
+        return {}
+    if width is not None and offset + rough_width > width:
+        text = _("At an offset of %(value)s it ends outside the wall. Write at most %(limit)s.")
+        return {"offset_mm": _over(text, offset, width - rough_width, units)}
+    return _overlap(offset, rough_width, others, units)
+
+
+def _overlap(offset: Decimal, rough_width: Decimal, others: Iterable[Placed], units: str) -> Errors:
+    for other in others:
+        if other.left is None or other.right is None or offset >= other.right or offset + rough_width <= other.left:
+            continue
+        params = {
+            "offset": written(offset, units), "code": other.code, "left": written(other.left, units),
+            "right": written(other.right, units), "before": written(other.left - rough_width, units),
+        }  # fmt: skip
+        if other.left >= rough_width:
+            text = _(
+                "At an offset of %(offset)s it overlaps opening %(code)s, which stands from %(left)s to %(right)s. "
+                "Write at most %(before)s or at least %(right)s."
+            )
+        else:
+            text = _(
+                "At an offset of %(offset)s it overlaps opening %(code)s, which stands from %(left)s to %(right)s. "
+                "Write at least %(right)s."
+            )
+        return {"offset_mm": ValidationError(text, params=params)}
+    return {}
+
+
+def _over(text: str, value: Decimal, limit: Decimal, units: str) -> ValidationError:
+    return ValidationError(text, params={"value": written(value, units), "limit": written(limit, units)})
+
+
+def _arch_errors(values: Values, units: str) -> Errors:
+    width, ridge, side = (values.get(name) for name in ("width_mm", "ridge_mm", "side_mm"))
+    if ridge is not None and side is not None and side >= ridge:
+        return {"side_mm": _below(side, ridge, units)}
+    points, shape = values.get("profile_mm") or [], values.get("shape")
+    if width is None or ridge is None or not shape or (shape == Shape.MEASURED and not points):
+        return {}
+    corners = tuple((x / 1000, y / 1000) for x, y in points)
+    try:
+        Profile(Shape(shape), metres(width) or 0.0, metres(ridge) or 0.0, metres(side) or 0.0, corners)
+    except GeometryError as error:
+        return {GEOMETRY_FIELDS.get(error.field, "shape"): _geometry_error(error, units)}
+    return {}
+
+
+def _below(side: Decimal, ridge: Decimal, units: str) -> ValidationError:
+    params = {"side": written(side, units), "ridge": written(ridge, units)}
+    text = _("The side height is %(side)s, the ridge %(ridge)s. The side must be lower than the ridge.")
+    return ValidationError(text, params=params)
+
+
+def _geometry_error(error: GeometryError, units: str) -> ValidationError:
+    """Translate the core's refusal; its lengths are metres."""
+
+    def shown(value: object) -> object:
+        is_length = isinstance(value, float) or (isinstance(value, int) and error.field != "points")
+        return written(round(Decimal(str(value)) * 1000, 3), units) if is_length else value
+
+    names = {"width": _("The width"), "ridge": _("The ridge"), "side": _("The side height"), "points": _("The profile")}
+    params = {
+        "field": names.get(error.field, error.field), "value": shown(error.value), "limit": shown(error.limit),
+    }  # fmt: skip
+    return ValidationError(_(error.template), code=error.code, params=params)
