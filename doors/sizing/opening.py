@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from farm.geometry import Shape
-
 from doors.sizing.quantity import Length
+from farm.geometry import Shape
 
 
 class DoorKind(StrEnum):
