@@ -11,7 +11,6 @@ import math
 import re
 import unicodedata
 from collections.abc import Mapping
-from decimal import Decimal
 from fractions import Fraction
 from types import MappingProxyType
 from typing import Final, Literal
@@ -38,8 +37,8 @@ MESSAGES: Final[Mapping[str, str]] = MappingProxyType(
         "unit_twice": gettext_noop("“%(text)s” gives the same unit twice. Write each unit once."),
         "two_numbers": gettext_noop("""“%(text)s” is two numbers. Write 8' 6" for feet and inches, or 1200."""),
         "mixed_units": gettext_noop("“%(text)s” mixes units. Write feet then inches, or one metric unit."),
-        "feet_not_whole": gettext_noop("""“%(text)s” parts a foot in two ways. Write 8.5 ft or 8' 6"."""),
-        "inches_too_many": gettext_noop("“%(text)s” has 12 inches or more. Did you mean %(suggestion)s?"),
+        "feet_not_whole": gettext_noop("""“%(text)s” has both part of a foot and inches. Write 8.5 ft or 8' 6"."""),
+        "inches_too_many": gettext_noop("“%(text)s” has 12 inches or more after the feet. Write %(suggestion)s if so."),
         "zero_denominator": gettext_noop("“%(text)s” divides by zero. Write a fraction such as 1/4."),
         "improper_fraction": gettext_noop("The fraction in “%(text)s” is one or more. Write it like 6 1/4."),
         "ambiguous_comma": gettext_noop("“%(number)s” reads in two ways. Write %(whole)s or %(decimal)s."),
@@ -111,11 +110,6 @@ def parse_length(text: str, *, bare: Literal["in", "mm"]) -> Fraction:
 def millimetres(metres: float) -> float:
     """Return ``metres`` in millimetres. [mm]"""
     return metres * MM_PER_METRE
-
-
-def metres(millimetres: float | Decimal | Fraction) -> float:
-    """Return ``millimetres`` as the nearest float in metres. [m]"""
-    return float(Fraction(millimetres) / MM_PER_METRE)
 
 
 def format_feet_inches(metres: float, *, denominator: int = 16, inches_below: float = 0.0) -> str:
@@ -278,7 +272,7 @@ def _feet_and_inches(feet: Fraction, inches: Fraction, shown: str) -> Fraction:
         raise LengthError("feet_not_whole", {"text": shown})
     total = feet * MM_PER_FOOT + inches * MM_PER_INCH
     if inches >= INCHES_PER_FOOT:
-        suggestion = format_feet_inches(metres(total), denominator=64)
+        suggestion = format_feet_inches(float(total / MM_PER_METRE), denominator=64)
         raise LengthError("inches_too_many", {"text": shown, "suggestion": suggestion})
     return total
 
