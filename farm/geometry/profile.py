@@ -219,7 +219,9 @@ def arch_half_width(shape_code: ArrayLike, width: ArrayLike, ridge: ArrayLike, s
     drop = np.clip(ridge - y, 0, rise)
     gothic = half * (drop / rise) ** (1 / GOTHIC_EXPONENT)
     circle = np.minimum(half, np.sqrt(np.maximum(drop * (2 * _radius(half, rise) - drop), 0)))
-    return np.asarray(np.where(np.equal(shape_code, GOTHIC_CODE), gothic, circle))
+    above = np.where(np.equal(shape_code, GOTHIC_CODE), gothic, circle)
+    # Along the straight side exactly half: a square root would fall short by a rounding error.
+    return np.where(y <= side, half, above)
 
 
 def end_wall_area(profile: Profile) -> float:
