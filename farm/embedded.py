@@ -64,7 +64,7 @@ def prepare_socket(path: Path) -> None:
     The caller holds the data folder's lock, so whoever still listens here is an orphan.
     """
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    if path.parent.stat().st_uid != os.getuid():
+    if path.parent.lstat().st_uid != os.getuid():
         raise StartError(
             f"The folder {path.parent} belongs to another user. "
             "Choose a shorter GABLEKEEP_DATA, so that the queue's socket fits into it."

@@ -47,7 +47,7 @@ def read_secret_key(path: Path) -> str:
     """Return the kept key; before the first start, a new one for that start to keep."""
     try:
         key = path.read_text(encoding="ascii").strip()
-    except FileNotFoundError:
+    except (FileNotFoundError, NotADirectoryError):
         return secrets.token_urlsafe(50)
     except (OSError, ValueError) as error:
         raise ImproperlyConfigured(f"The secret key in {path} cannot be read: {error}") from error
@@ -57,20 +57,21 @@ def read_secret_key(path: Path) -> str:
 
 
 def read_database(default: Path) -> dict[str, Any]:
-    """Return Django's description of the database that DATABASE_URL names."""
-    url = read_text("DATABASE_URL", f"sqlite:///{default.as_posix()}")
-    try:
-        database = dict(dj_database_url.parse(url, conn_max_age=60, conn_health_checks=True))
-    except ValueError as error:
-        raise ImproperlyConfigured(f"DATABASE_URL cannot be read: {error}") from error
-    if database["ENGINE"] == "django.db.backends.sqlite3":
-        # Web, worker and beat share the file: take the write lock first and wait for it, never fail half-way.
-        database["OPTIONS"] = {
-            "transaction_mode": "IMMEDIATE",
-            "timeout": 20,
-            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
-        }
-    return database
+    """Return Django's description of the database that DATABASE_URL names, or of the file ``default``."""
+    url = read_text("DATABASE_URL", "")
+    kept: dict[str, Any] = {"CONN_MAX_AGE": 60, "CONN_HEALTH_CHECKS": True}
+    if url.startswith(("postgres://", "postgresql://")):
+        try:
+            return {**dj_database_url.parse(url), **kept}
+        except ValueError as error:
+            raise ImproperlyConfigured(f"DATABASE_URL cannot be read: {error}") from error
+    if url and not url.startswith("sqlite:///"):
+        raise ImproperlyConfigured("DATABASE_URL must begin with postgresql:// or sqlite:///.")
+    # Web, worker and beat share the file: take the write lock first and wait for it, never fail half-way.
+    pragmas = "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;"
+    options = {"transaction_mode": "IMMEDIATE", "timeout": 20, "init_command": pragmas}
+    file = Path(url.removeprefix("sqlite:///")).resolve() if url else default
+    return {"ENGINE": "django.db.backends.sqlite3", "NAME": str(file), "OPTIONS": options, **kept}
 
 
 # Where the farm's data lives. Everything in RUN_DIR is made anew at each start.

@@ -22,7 +22,7 @@ from farm.data_folder import StartError
 TICK = 0.1  # seconds between two looks at the children
 PATIENCE = 15.0  # seconds that a child has to finish its work when asked to stop
 READY_WITHIN = 60.0  # seconds
-RUN_OF_DEATHS = 5  # as many within DEATH_WINDOW, and the supervisor gives up
+RUN_OF_DEATHS = 4  # as many within DEATH_WINDOW, and the supervisor gives up
 DEATH_WINDOW = 120.0  # seconds
 LONGEST_LOG = 1_000_000  # bytes; a longer one is set aside at the next start
 

@@ -22,7 +22,7 @@ os.environ["GABLEKEEP_DATA"] = _data.name
 def pytest_configure() -> None:
     """Load the settings here, not by name in pyproject.toml: that would be before the lines above."""
     os.environ["DJANGO_SETTINGS_MODULE"] = "farm.settings"
-    assert settings.DATA_DIR == Path(_data.name).resolve()
+    assert Path(_data.name).resolve() == settings.DATA_DIR
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
