@@ -97,7 +97,7 @@ def _span(value: str, other: str) -> SafeString:
 
 def _three_figures(value: float) -> str:
     """Round to three figures and at most two decimals, halves away from zero; drop trailing noughts."""
-    decimals = 0 if abs(value) >= 99.95 else 1 if abs(value) >= 9.995 else 2
+    decimals = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2
     rounded = Decimal(repr(value)).quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP)
     return _localised(f"{rounded.normalize() + 0:f}")
 

@@ -152,6 +152,13 @@ def test_the_reach_of_many_arches_at_once_equals_each_alone():
     assert arch_half_width(codes, *sizes, 5.1).tolist() == [0, 0, 0]
 
 
+def test_under_a_flat_top_the_reach_is_the_whole_of_it():
+    flat = Profile(Shape.MEASURED, 4.0, 2.0, 0.0, ((0, 0), (1, 2), (3, 2), (4, 0)))
+
+    assert half_width_at(flat, 2.0, "left") == close(1)
+    assert half_width_at(flat, 2.0, "right") == close(1)
+
+
 @pytest.mark.parametrize(("profile", "top"), [(ROUND, 3.0), (GOTHIC, 5.0), (MEASURED, 3.0)])
 @pytest.mark.parametrize("y", [-0.001, 6.0, float("nan")])
 def test_no_reach_above_the_frame_or_below_grade(profile, top, y):
