@@ -1,0 +1,215 @@
+"""Forms of what hangs in the openings: a door's design, parts in service, the book of materials."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db.models import Q
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
+
+from doors.models import Component, Door, Material
+from doors.places import PLACES, place_choices, place_key
+from farm.formbase import Group, RegisterForm, register_field
+from farm.formfields import LengthsField
+
+DESIGN_KINDS: Mapping[str, str] = {
+    "turning_tube": "tube", "sill_tube": "tube", "post_tube": "tube", "anti_billow_tube": "tube", "film": "film",
+    "channel": "channel", "wire": "wire", "rod": "rod", "drive": "drive",
+}  # fmt: skip
+
+
+class DoorForm(RegisterForm):
+    """The choices made for one door."""
+
+    groups = (
+        Group(_("Drive"), ("drive_side", "drive"), _("The gearbox rides on a guide post at this side of the wall.")),
+        Group(_("Tubes"), ("turning_tube", "sill_tube", "post_tube", "anti_billow_tube")),
+        Group(_("Film and its fixing"), ("film", "channel", "wire", "rod")),
+    )
+    helps = {
+        "drive_side": _("Seen from outside. Keep clear of a roll-up side's operator at the same corner."),
+        "turning_tube": _("Winds the film."),
+        "sill_tube": _("Second bar at the sill, along the film's lower edge."),
+        "post_tube": _("Guide post the gearbox slides on."),
+        "anti_billow_tube": _("Upright inside each jamb; keeps the film from blowing in."),
+        "film": _("Its roll widths decide how the panel is cut."),
+        "rod": _("Ties the anti-billow tube through the header."),
+    }
+
+    class Meta:
+        model = Door
+        formfield_callback = register_field
+        fields = ("drive_side", "drive", *[name for name in DESIGN_KINDS if name != "drive"])
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, kind in DESIGN_KINDS.items():
+            choice = self.fields[name]
+            assert isinstance(choice, forms.ModelChoiceField)  # noqa: S101 - tells the type checker
+            # A material taken out of the book stays choosable where it is already chosen.
+            kept = Q(is_in_book=True) | Q(pk=getattr(self.instance, f"{name}_id"))
+            choice.queryset = Material.objects.of(self.farm).filter(kept, kind=kind).order_by("name", "pk")
+            choice.empty_label = gettext("not chosen")
+
+
+class ComponentForm(RegisterForm):
+    """A part in service: what, where, since when."""
+
+    groups = (
+        Group(_("Part"), ("kind", "place", "spot", "quantity", "fitted_on")),
+        Group(_("Material and notes"), ("material", "notes")),
+    )
+    helps = {
+        "spot": _("Such as: left jamb, clamp 4."),
+        "quantity": _("Pieces, or the measured amount of cord, wire or channel in feet or metres."),
+        "fitted_on": _("Its age is counted from this day."),
+    }
+
+    place = forms.ChoiceField(label=_("on"), help_text=_("The tunnel, one of its end walls, or an opening."))
+
+    class Meta:
+        model = Component
+        formfield_callback = register_field
+        fields = ("kind", "spot", "quantity", "fitted_on", "material", "notes")
+
+    def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.today = today
+        self.fields["fitted_on"] = day_field(_("fitted on"), self.helps["fitted_on"])
+        place = self.fields["place"]
+        material = self.fields["material"]
+        assert isinstance(place, forms.ChoiceField) and isinstance(material, forms.ModelChoiceField)  # noqa: S101, PT018
+        place.choices = place_choices(self.farm, self.instance)
+        material.queryset = (
+            Material.objects.of(self.farm)
+            .filter(Q(is_in_book=True) | Q(pk=self.instance.material_id))
+            .order_by("kind", "name", "pk")
+        )
+        material.empty_label = gettext("not recorded")
+        if self.instance.pk:
+            self.initial["place"] = place_key(self.instance)
+
+    def clean_fitted_on(self) -> date:
+        return not_after(self.cleaned_data["fitted_on"], self.today)
+
+    def clean_quantity(self) -> Decimal | None:
+        return at_least(self.cleaned_data, "quantity", "0.01")
+
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        kind, _dash, pk = self.cleaned_data.get("place", "").partition("-")
+        if kind in PLACES:
+            for name, column in PLACES.items():
+                setattr(self.instance, f"{column}_id", int(pk) if name == kind else None)
+        fitted, removed = self.cleaned_data.get("fitted_on"), self.instance.removed_on
+        if fitted and removed and fitted > removed:
+            text = gettext("Fitted on %(fitted)s is after it was removed, on %(removed)s.")
+            params = {"fitted": fitted.isoformat(), "removed": removed.isoformat()}
+            self.add_error("fitted_on", ValidationError(text, params=params))
+        return self.cleaned_data
+
+
+class RemovalForm(forms.Form):
+    """When a part was taken out, and why."""
+
+    removed_on = forms.DateField(
+        label=_("removed on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
+    reason = forms.ChoiceField(label=_("why removed"), choices=[("", _("choose")), *Component.Reason.choices])
+
+    def __init__(self, *args: Any, component: Component, today: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.label_suffix = ""
+        self.component, self.today = component, today
+        self.fields["removed_on"] = day_field(_("removed on"))
+
+    def clean_removed_on(self) -> date:
+        removed = not_after(self.cleaned_data["removed_on"], self.today)
+        if removed < self.component.fitted_on:
+            text = gettext("Removed on %(removed)s is before it was fitted, on %(fitted)s.")
+            params = {"removed": removed.isoformat(), "fitted": self.component.fitted_on.isoformat()}
+            raise ValidationError(text, params=params)
+        return removed
+
+
+class MaterialForm(RegisterForm):
+    """One line of the book of materials."""
+
+    groups = (
+        Group(_("Material"), ("kind", "code", "name", "trade_name", "is_in_book")),
+        Group(
+            _("Tubes and rods"),
+            ("diameter_mm", "wall_mm", "stock_length_mm"),
+            _("Real sizes, not the trade's name for them. Stock length also for channel and wire."),
+        ),
+        Group(_("Film"), ("thickness_mm", "roll_widths_mm"), folded=True),
+        Group(_("Nuts, washers and drive"), ("nut_height_mm", "washer_thickness_mm", "gear_ratio"), folded=True),
+        Group(_("Life and price"), ("rated_life_years", "price", "price_per", "notes"), folded=True),
+    )
+    helps = {
+        "trade_name": _("What to say at the counter."),
+        "is_in_book": _("Offered in new designs."),
+        "diameter_mm": _("Outside."),
+        "roll_widths_mm": _("With semicolons between: 10'; 12'; 16'."),
+        "gear_ratio": _("How often the crank turns while the bar turns once."),
+        "price_per": _("Such as: piece, foot, roll."),
+    }
+
+    roll_widths_mm = LengthsField(label=_("roll widths"), required=False)
+
+    class Meta:
+        model = Material
+        formfield_callback = register_field
+        fields = (
+            "kind", "code", "name", "trade_name", "is_in_book", "diameter_mm", "wall_mm", "stock_length_mm",
+            "thickness_mm", "roll_widths_mm", "nut_height_mm", "washer_thickness_mm", "gear_ratio",
+            "rated_life_years", "price", "price_per", "notes",
+        )  # fmt: skip
+
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        diameter, wall = self.cleaned_data.get("diameter_mm"), self.cleaned_data.get("wall_mm")
+        if diameter is not None and wall is not None and wall * 2 >= diameter:
+            show = self.fields["wall_mm"].prepare_value
+            text = gettext("A tube of %(diameter)s outside cannot have a wall of %(wall)s. Write less than %(limit)s.")
+            params = {"diameter": show(diameter), "wall": show(wall), "limit": show(diameter / 2)}
+            self.add_error("wall_mm", ValidationError(text, params=params))
+        return self.cleaned_data
+
+    def clean_gear_ratio(self) -> Decimal | None:
+        return at_least(self.cleaned_data, "gear_ratio", "0.01")
+
+    def clean_rated_life_years(self) -> Decimal | None:
+        return at_least(self.cleaned_data, "rated_life_years", "0.1")
+
+    def clean_price(self) -> Decimal | None:
+        return at_least(self.cleaned_data, "price", "0")
+
+
+def at_least(cleaned: dict[str, Any], name: str, least: str) -> Decimal | None:
+    """Return a cleaned number, or refuse one that is too small."""
+    number: Decimal | None = cleaned[name]
+    if number is not None and number < Decimal(least):
+        text = gettext("%(number)s is too small. Write %(least)s or more.")
+        raise ValidationError(text, params={"number": number, "least": least})
+    return number
+
+
+def day_field(label: Any, help_text: Any = "") -> forms.DateField:
+    """Return a field for a day, with the browser's calendar."""
+    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    return forms.DateField(label=label, help_text=help_text, widget=widget)
+
+
+def not_after(day: date, today: date) -> date:
+    """Return a day, or refuse one that has not come yet."""
+    if day > today:
+        text = gettext("%(day)s has not come yet. Write today or an earlier day.")
+        raise ValidationError(text, params={"day": day.isoformat()})
+    return day
