@@ -2,6 +2,7 @@
 
 from doors.sizing.figures import Figures, Given, work_out
 from doors.sizing.frame import ArchFrame, Frame, MeasuredFrame, frame_of
+from doors.sizing.missing import blocks_cutting
 from doors.sizing.opening import (
     FILM_ROLLS,
     Design,
@@ -59,6 +60,7 @@ __all__ = [
     "Unit",
     "Verdict",
     "Wall",
+    "blocks_cutting",
     "frame_of",
     "given_of",
     "size",
