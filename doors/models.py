@@ -126,20 +126,20 @@ class Door(models.Model):
     farm = models.ForeignKey(Farm, models.CASCADE, related_name="doors")
     opening = models.OneToOneField(Opening, models.CASCADE, related_name="door")
     drive_side = models.CharField(_("drive side, seen from outside"), max_length=5, choices=DriveSide, blank=True)
-    turning_tube = models.ForeignKey(Material, models.PROTECT, null=True, blank=True, related_name="+")
-    sill_tube = models.ForeignKey(Material, models.PROTECT, null=True, blank=True, related_name="+")
-    post_tube = models.ForeignKey(Material, models.PROTECT, null=True, blank=True, related_name="+")
-    anti_billow_tube = models.ForeignKey(Material, models.PROTECT, null=True, blank=True, related_name="+")
-    film = models.ForeignKey(Material, models.PROTECT, null=True, blank=True, related_name="+")
-    channel = models.ForeignKey(Material, models.PROTECT, null=True, blank=True, related_name="+")
-    wire = models.ForeignKey(Material, models.PROTECT, null=True, blank=True, related_name="+")
-    rod = models.ForeignKey(Material, models.PROTECT, null=True, blank=True, related_name="+")
-    drive = models.ForeignKey(Material, models.PROTECT, null=True, blank=True, related_name="+")
+    turning_tube = models.ForeignKey(Material, models.RESTRICT, null=True, blank=True, related_name="+")
+    sill_tube = models.ForeignKey(Material, models.RESTRICT, null=True, blank=True, related_name="+")
+    post_tube = models.ForeignKey(Material, models.RESTRICT, null=True, blank=True, related_name="+")
+    anti_billow_tube = models.ForeignKey(Material, models.RESTRICT, null=True, blank=True, related_name="+")
+    film = models.ForeignKey(Material, models.RESTRICT, null=True, blank=True, related_name="+")
+    channel = models.ForeignKey(Material, models.RESTRICT, null=True, blank=True, related_name="+")
+    wire = models.ForeignKey(Material, models.RESTRICT, null=True, blank=True, related_name="+")
+    rod = models.ForeignKey(Material, models.RESTRICT, null=True, blank=True, related_name="+")
+    drive = models.ForeignKey(Material, models.RESTRICT, null=True, blank=True, related_name="+")
     hung_on = models.DateField(_("hung on"), null=True, blank=True)
     sizing = models.ForeignKey(Sizing, models.SET_NULL, null=True, blank=True, related_name="+")
     as_built = models.ForeignKey(
         Sizing,
-        models.PROTECT,
+        models.RESTRICT,
         null=True,
         blank=True,
         related_name="+",
@@ -203,7 +203,7 @@ class Component(models.Model):
     opening = models.ForeignKey(Opening, models.CASCADE, null=True, blank=True, related_name="components")
     spot = models.CharField(_("where exactly"), max_length=80, blank=True)
     quantity = models.DecimalField(_("quantity"), max_digits=9, decimal_places=2, default=1)
-    material = models.ForeignKey(Material, models.PROTECT, null=True, blank=True, related_name="components")
+    material = models.ForeignKey(Material, models.RESTRICT, null=True, blank=True, related_name="components")
     fitted_on = models.DateField(_("fitted on"))
     removed_on = models.DateField(_("removed on"), null=True, blank=True)
     removal_reason = models.CharField(_("why removed"), max_length=10, choices=Reason, blank=True)
