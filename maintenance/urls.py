@@ -1,5 +1,7 @@
 """Pages of the maintenance app."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import path
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from maintenance.views.health import health
+
+urlpatterns = [path("health/", health, name="health")]

@@ -17,6 +17,8 @@ _data = tempfile.TemporaryDirectory(prefix="gablekeep-tests-")
 for _name in [name for name in os.environ if name.startswith("GABLEKEEP_") or name in OURS]:
     del os.environ[_name]
 os.environ["GABLEKEEP_DATA"] = _data.name
+if "TEST_DATABASE_URL" in os.environ:  # .ci/run runs the database's tests on a real server too
+    os.environ["DATABASE_URL"] = os.environ["TEST_DATABASE_URL"]
 
 
 def pytest_configure() -> None:

@@ -108,11 +108,19 @@ class Program:
             return {name for (name,) in database.execute("SELECT name FROM maintenance_heartbeat")}
 
 
-def queue_heartbeat(data: Path, name: str) -> None:
-    """Put a task into the embedded queue."""
-    app = Celery(broker=broker_url(socket_path(data / "run")), set_as_current=False)
+def queue_heartbeats(broker_address: str, *names: str) -> None:
+    """Put a task for each name into a queue."""
+    app = Celery(broker=broker_address, set_as_current=False)
     with app.connection_for_write() as broker:
-        app.send_task("maintenance.tasks.record_heartbeat", kwargs={"name": name}, queue="gablekeep", connection=broker)
+        for name in names:
+            app.send_task(
+                "maintenance.tasks.record_heartbeat", kwargs={"name": name}, queue="gablekeep", connection=broker
+            )
+
+
+def embedded_broker(data: Path) -> str:
+    """Return the address of the embedded queue of a data folder."""
+    return broker_url(socket_path(data / "run"))
 
 
 class Visitor:

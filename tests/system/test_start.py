@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 
 from farm import embedded
-from tests.system.program import Program, Visitor, alive, eventually, queue_heartbeat
+from tests.system.program import Program, Visitor, alive, embedded_broker, eventually, queue_heartbeats
 
 
 @pytest.fixture(scope="module")
@@ -99,7 +99,7 @@ def test_a_queue_that_dies_comes_back_with_a_worker_that_listens(program):
 
     eventually(lambda: "The queue process ended" in program.output, within=10)
     eventually(lambda: embedded.answers(program.data / "run" / "queue.sock"), within=30)
-    queue_heartbeat(program.data, "after the crash")
+    queue_heartbeats(embedded_broker(program.data), "after the crash")
     eventually(lambda: "after the crash" in program.heartbeats(), within=60)
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from farm import embedded
-from tests.system.program import Program, alive, eventually, free_port, manage, queue_heartbeat
+from tests.system.program import Program, alive, embedded_broker, eventually, free_port, manage, queue_heartbeats
 
 
 def refused(data: Path, **environment: str) -> str:
@@ -123,7 +123,7 @@ def test_a_queued_task_survives_stops_and_kills(tmp_path):
     data = tmp_path / ("long" * 30) / "data"  # so long that the socket has to lie elsewhere
     for name, end_by in (("stopped", signal.SIGTERM), ("killed", signal.SIGKILL)):
         with queue_server(data) as server:
-            queue_heartbeat(data, name)
+            queue_heartbeats(embedded_broker(data), name)
             server.send_signal(end_by)
             server.wait()
 
@@ -140,7 +140,7 @@ def test_any_folder_name_will_do():
     with tempfile.TemporaryDirectory(prefix="señor's 50%2F?#") as folder, queue_server(Path(folder)):
         path = embedded.socket_path(Path(folder) / "run")
 
-        queue_heartbeat(Path(folder), "odd")
+        queue_heartbeats(embedded_broker(Path(folder)), "odd")
 
         assert path.is_relative_to(folder)
         assert embedded._say(path, "LLEN gablekeep") == b":1\r\n"
