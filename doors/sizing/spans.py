@@ -1,0 +1,40 @@
+"""Coefficients of continuous beams over equal spans, so that a million bars need no equations solved."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+
+from doors.sizing.beam import LineLoad, Support, bend
+from doors.sizing.quantity import Floats
+
+MOST_SPANS = 12  # -; from six spans on the figures no longer change in the third place
+
+
+@cache
+def _row(spans: int) -> tuple[float, float, float]:
+    bent = bend(float(spans), 1.0, tuple(Support(float(place)) for place in range(spans + 1)),
+                line_loads=(LineLoad(0.0, float(spans), 1.0),))  # fmt: skip
+    return bent.worst_moment, float(bent.reactions[0]), float(bent.reactions.max())
+
+
+def uniform(spans: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return moment, end reaction and largest reaction of a uniform load on equal spans.
+
+    Parameters
+    ----------
+    spans : ndarray of float, shape (...)
+        How many spans; more than 12 count as 12, NaN stays NaN. [-]
+
+    Returns
+    -------
+    tuple of ndarray, shape (...)
+        Largest moment over w L², end reaction and largest reaction over w L. [-]
+    """
+    table = np.array([_row(count) for count in range(1, MOST_SPANS + 1)])
+    spans = np.asarray(spans, dtype=np.float64)
+    known = np.isfinite(spans)
+    index = np.clip(np.where(known, spans, 1).astype(np.intp), 1, MOST_SPANS) - 1
+    chosen = np.where(known[..., None], table[index], np.nan)
+    return np.asarray(chosen[..., 0]), np.asarray(chosen[..., 1]), np.asarray(chosen[..., 2])

@@ -1,0 +1,295 @@
+"""Where the wind's push goes on a hung film door, and the pressure at which each part has given all it has.
+
+The load runs from the film to the bars and the header, and from there, pressed inward, to the jamb studs, or,
+sucked outward, to the anti-billow tubes, their tie rods and the soil. Every link takes a share in proportion to the
+pressure, so one pressure per link says all; the weakest link and the gust follow from it. Planning estimates that
+rank doors and order work: no substitute for a structural design.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from doors.sizing.quantity import Floats
+from doors.sizing.spans import uniform
+
+
+class State(StrEnum):
+    """How far a door is secured, least first."""
+
+    OPEN = "open"
+    PART_OPEN = "part_open"
+    CLOSED = "closed"
+    WIRED = "wired"
+    TIED = "tied"
+
+
+class Direction(StrEnum):
+    """Which way the wind loads a link."""
+
+    INWARD = "inward"
+    OUTWARD = "outward"
+    BOTH = "both"
+
+
+ROLL_DRAG = 1.2  # -; long circular cylinder across the wind, EN 1991-1-4:2005, 7.9, subcritical (from memory)
+SUDDEN = 2.0  # -; a load let go at once does twice the work of one laid on slowly (energy balance)
+SWING = np.tan(np.radians(30.0))  # -; a free bar that swings further flails; our own planning limit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Built:
+    """One hung door, or many as arrays of one shape; NaN where unknown. Capacities are at yield or rupture."""
+
+    width: Floats  # m
+    height: Floats  # m
+    threshold: Floats  # m above grade
+    stud_face: Floats  # m
+    stud_height: Floats  # m, grade to the frame or header that holds its top
+    inner: Floats  # studs, and as many anti-billow tubes, between the jambs
+    billow_spacing: Floats  # m
+    hole_height: Floats  # m above grade
+    bar_moment: Floats  # N m
+    sill_moment: Floats  # N m
+    billow_moment: Floats  # N m
+    stud_moment: Floats  # N m, bent through the wall
+    stud_moment_sideways: Floats  # N m, bent along the wall
+    header_moment: Floats  # N m, bent through the wall
+    header_moment_down: Floats  # N m, bent downward
+    rod_pull: Floats  # N, rod or washer in the header
+    soil_push: Floats  # N at grade on one anti-billow tube
+    film_pull: Floats  # N/m that the film carries
+    belly: Floats  # -, belly over span
+    screw_spacing: Floats  # m, channel screws
+    wood_screw: Floats  # N pulled out of header or jamb
+    tube_screw: Floats  # N, channel screw in the sill bar
+    clamp_spacing: Floats  # m
+    clamp: Floats  # N one clamp with its screw holds
+    lower_weight: Floats  # N, what hangs free at the film's lower edge
+    roll_diameter: Floats  # m
+    hold_down_spacing: Floats  # m; NaN where there are none
+    hold_down: Floats  # N one hold-down takes
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One part of the load path: the net pressure that uses it up. [Pa]"""
+
+    name: str
+    direction: Direction
+    pressure: Floats
+    breaks: bool  # False where the door only begins to flap
+
+
+def links(built: Built, state: State, *, winds_at_mid_height: bool) -> tuple[Link, ...]:
+    """Return the links of a door in one closing state.
+
+    Parameters
+    ----------
+    built : Built
+        The door or doors. [SI]
+    state : State
+        How far it is secured.
+    winds_at_mid_height : bool
+        True for the mid-height bar, False for the bottom bar.
+
+    Returns
+    -------
+    tuple of Link
+        Pressures have the inputs' shape; NaN where an input is unknown. [Pa]
+    """
+    if state == State.OPEN:
+        return (_rolled_up(built),)
+    if state == State.PART_OPEN:
+        return _part_open(built)
+    return _closed(built, state, mid=winds_at_mid_height)
+
+
+def film_pull_per_pressure(span: Floats, belly: Floats) -> Floats:
+    r"""Return a strip's membrane pull over the pressure: the radius of its belly. [m]
+
+    Notes
+    -----
+    Circular arc: :math:`R = (L^2/4 + s^2)/(2s)` with :math:`s` the belly; :math:`T = pR`.
+    """
+    sag = belly * span
+    return np.asarray((span**2 / 4 + sag**2) / (2 * sag))
+
+
+def share_down(height_span: Floats, width: Floats) -> Floats:
+    r"""Return the share of the pressure that a film held on all four edges carries up and down. [-]
+
+    Notes
+    -----
+    Crossing strips with one belly and one stiffness: the strain of each goes with :math:`(s/L)^2` and its
+    share with pull over span squared, so shares stand as :math:`L^{-4}` (Grashof and Rankine, as for slabs).
+    """
+    return np.asarray(width**4 / (width**4 + height_span**4))
+
+
+def governing(parts: tuple[Link, ...], direction: Direction, *, breaking: bool) -> tuple[Floats, Floats]:
+    """Return the least pressure of a direction and which link gives first.
+
+    Parameters
+    ----------
+    parts : tuple of Link
+        From `links`.
+    direction : Direction
+        Inward or outward; links loaded both ways always count.
+    breaking : bool
+        True for links that break, False for those that flap.
+
+    Returns
+    -------
+    tuple of ndarray
+        Pressure [Pa], infinite where no link counts, and index into ``parts``, -1 where none does. A link of
+        unknown capacity makes the answer NaN: a door cannot be called sound on what nobody measured.
+    """
+    chosen = [
+        index for index, part in enumerate(parts) if part.breaks == breaking and part.direction in (direction, "both")
+    ]
+    if not chosen:
+        shape = np.shape(parts[0].pressure)
+        return np.full(shape, np.inf), np.full(shape, -1.0)
+    pressures = np.stack(np.broadcast_arrays(*(parts[index].pressure for index in chosen)))
+    least = np.argmin(np.where(np.isnan(pressures), -np.inf, pressures), axis=0)
+    value = np.take_along_axis(pressures, least[None], axis=0)[0]
+    return np.asarray(value), np.asarray(chosen, dtype=np.float64)[least]
+
+
+def _rolled_up(built: Built) -> Link:
+    line = ROLL_DRAG * built.roll_diameter
+    return Link("bar_in_drag", Direction.BOTH, built.bar_moment / (line * built.width**2 / 8), breaks=True)
+
+
+def _part_open(built: Built) -> tuple[Link, ...]:
+    """The film hangs half way, free at its lower edge, and the bar is struck by gusts it cannot lean on."""
+    area = built.width * built.height / 2
+    line = SUDDEN * built.height / 4
+    return (
+        Link("bar_swings", Direction.BOTH, np.asarray(built.lower_weight * SWING / (area / 2)), breaks=False),
+        Link("bar_struck", Direction.BOTH, np.asarray(built.bar_moment / (line * built.width**2 / 8)), breaks=True),
+    )
+
+
+def _closed(built: Built, state: State, *, mid: bool) -> tuple[Link, ...]:
+    strip = built.height / 2 if mid else built.height
+    down = share_down(strip, built.width) if state != State.CLOSED else np.ones_like(built.width)
+    edge = down * strip / 2  # height of film that leans on the header or on the lower bar
+    bar = down * strip if mid else edge  # height of film that leans on the turning bar
+    pull = film_pull_per_pressure(strip, built.belly) * down
+    parts = [
+        *_inward(built, bar, edge, mid=mid),
+        *_outward(built, state, bar, edge, mid=mid),
+        *_film(built, state, strip, pull, edge, down, mid=mid),
+        *_lower_edge(built, state, pull),
+    ]
+    return tuple(parts)
+
+
+def _inward(built: Built, bar: Floats, edge: Floats, *, mid: bool) -> list[Link]:
+    """Film presses the bars against the jamb studs and the inner studs."""
+    span = (built.width + built.stud_face) / (built.inner + 1)
+    moment, _, largest = uniform(built.inner + 1)
+    parts = [Link("bar_inward", Direction.INWARD, built.bar_moment / (moment * bar * span**2), breaks=True)]
+    if mid:
+        parts.append(
+            Link("sill_bar_inward", Direction.INWARD, built.sill_moment / (moment * edge * span**2), breaks=True)
+        )
+    at = built.threshold + (built.height / 2 if mid else 0.0)
+    force = largest * bar * span  # on the stud that carries most, per pressure
+    bent = force * at * (built.stud_height - at) / built.stud_height
+    parts.append(Link("stud_inward", Direction.INWARD, _over(built.stud_moment, bent), breaks=True))
+    return parts
+
+
+def _outward(built: Built, state: State, bar: Floats, edge: Floats, *, mid: bool) -> list[Link]:
+    """Film pulls the bars against the anti-billow tubes, which lean on rods above and on the soil below."""
+    span = built.billow_spacing
+    moment, _, largest = uniform(built.inner + 1)
+    lower_held = state == State.TIED
+    parts = [Link("bar_outward", Direction.OUTWARD, built.bar_moment / (moment * bar * span**2), breaks=True)]
+    at = built.threshold + (built.height / 2 if mid else 0.0)
+    force = largest * bar * span
+    if mid:
+        held_span = np.fmin(span, built.hold_down_spacing) if lower_held else span
+        parts.append(
+            Link("sill_bar_outward", Direction.OUTWARD, built.sill_moment / (moment * edge * held_span**2), breaks=True)
+        )
+    top = force * at / built.hole_height
+    foot = force - top
+    if mid and not lower_held:
+        foot = foot + largest * edge * span
+    bent = force * at * (built.hole_height - at) / built.hole_height
+    parts += [
+        Link("billow_tube", Direction.OUTWARD, _over(built.billow_moment, bent), breaks=True),
+        Link("tie_rod", Direction.OUTWARD, _over(built.rod_pull, top), breaks=True),
+        Link("tube_in_soil", Direction.OUTWARD, _over(built.soil_push, foot), breaks=True),
+        Link("header_outward", Direction.OUTWARD, _header(built, edge, top), breaks=True),
+    ]
+    if lower_held:
+        sideways = built.hold_down / ((edge if mid else bar) * built.hold_down_spacing)
+        parts.append(Link("hold_down_sideways", Direction.OUTWARD, np.asarray(sideways), breaks=True))
+    return parts
+
+
+def _header(built: Built, edge: Floats, rod: Floats) -> Floats:
+    """Return the pressure at which the header breaks, bent outward by film and inner rods and down by the film.
+
+    Equal rods at equal spaces: with n of them the moment is P L (n+1)/8 for odd n, P L n (n+2) / (8 (n+1))
+    for even n.
+    """
+    n = built.inner
+    rods = rod * built.width / 8 * np.where(n % 2 == 1, n + 1, n * (n + 2) / (n + 1))
+    outward = edge * built.width**2 / 8 + rods
+    down = film_pull_per_pressure(2 * edge, built.belly) * built.width**2 / 8
+    return np.asarray(1 / (outward / built.header_moment + down / built.header_moment_down))
+
+
+def _film(
+    built: Built, state: State, strip: Floats, pull: Floats, edge: Floats, down: Floats, *, mid: bool
+) -> list[Link]:
+    """The film itself and what holds its edges."""
+    parts = [
+        Link("film", Direction.BOTH, built.film_pull / pull, breaks=True),
+        Link("header_screws", Direction.OUTWARD, built.wood_screw / (edge * built.screw_spacing), breaks=True),
+        Link("bar_clamps", Direction.BOTH, built.clamp / (pull * built.clamp_spacing), breaks=True),
+    ]
+    if mid:
+        parts.append(Link("sill_screws", Direction.BOTH, built.tube_screw / (pull * built.screw_spacing), breaks=True))
+    if state != State.CLOSED:
+        across = 1 - down
+        sideways = across * film_pull_per_pressure(built.width, built.belly)
+        out = across * built.width / 2
+        parts += [
+            Link("jamb_screws", Direction.OUTWARD, built.wood_screw / (out * built.screw_spacing), breaks=True),
+            Link("jamb_pulled_in", Direction.BOTH,
+                 built.stud_moment_sideways / (sideways * built.height**2 / 8), breaks=True),
+        ]  # fmt: skip
+    return parts
+
+
+def _lower_edge(built: Built, state: State, pull: Floats) -> list[Link]:
+    """What keeps the film's lower edge down: weight alone, the locked sides, or hold-downs."""
+    lift = pull / np.sqrt(1 + (4 * built.belly) ** 2)  # upward part of the film's pull per width, per pressure
+    if state == State.CLOSED:
+        return [Link("lower_bar_lifts", Direction.BOTH, built.lower_weight / (lift * built.width), breaks=False)]
+    if state == State.WIRED:
+        bent = lift * built.width**2 / 8
+        return [Link("lower_bar_bends_up", Direction.BOTH, built.sill_moment / bent, breaks=True)]
+    moment, _, largest = uniform(np.maximum(np.ceil(built.width / built.hold_down_spacing), 1))
+    return [
+        Link("lower_bar_bends_up", Direction.BOTH,
+             built.sill_moment / (moment * lift * built.hold_down_spacing**2), breaks=True),
+        Link("hold_down_up", Direction.BOTH,
+             built.hold_down / (largest * lift * built.hold_down_spacing), breaks=True),
+    ]  # fmt: skip
+
+
+def _over(capacity: Floats, effect: Floats) -> Floats:
+    """Return capacity over effect; no effect, no limit."""
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.where(effect > 0, capacity / effect, np.where(np.isnan(effect), np.nan, np.inf)))
