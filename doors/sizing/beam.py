@@ -170,7 +170,7 @@ def _nodes(
     for line in line_loads:
         places += [line.start, line.end]
     ordered = np.sort(np.minimum(np.asarray(places, dtype=np.float64), length))
-    return ordered[np.concatenate([[True], np.diff(ordered) > SAME_PLACE])]
+    return np.asarray(ordered[np.concatenate([[True], np.diff(ordered) > SAME_PLACE])])
 
 
 def _index(nodes: Floats, place: float) -> int:

@@ -8,6 +8,7 @@ rank doors and order work: no substitute for a structural design.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -76,12 +77,35 @@ class Built:
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """One part of the load path: the net pressure that uses it up. [Pa]"""
+    """One part of the load path: what it can take, and what a net pressure of 1 Pa asks of it.
+
+    Attributes
+    ----------
+    name : str
+        Key of the link.
+    direction : Direction
+        Which way the wind loads it.
+    capacity, effect : ndarray
+        Capacity [N m, N, N/m or -], and effect in the same unit per pascal.
+    terms : mapping of str to ndarray
+        What the effect was worked out from, for the calculation sheet. [SI]
+    breaks : bool
+        False where the door only begins to flap.
+    """
 
     name: str
     direction: Direction
-    pressure: Floats
-    breaks: bool  # False where the door only begins to flap
+    capacity: Floats
+    effect: Floats
+    terms: Mapping[str, Floats]
+    breaks: bool = True
+
+    @property
+    def pressure(self) -> Floats:
+        """Net pressure that uses the link up; infinite where no pressure loads it. [Pa]"""
+        with np.errstate(divide="ignore"):
+            limit = np.divide(self.capacity, self.effect)
+        return np.asarray(np.where(self.effect > 0, limit, np.where(np.isnan(self.effect), np.nan, np.inf)))
 
 
 def links(built: Built, state: State, *, winds_at_mid_height: bool) -> tuple[Link, ...]:
@@ -161,17 +185,20 @@ def governing(parts: tuple[Link, ...], direction: Direction, *, breaking: bool) 
 
 
 def _rolled_up(built: Built) -> Link:
-    line = ROLL_DRAG * built.roll_diameter
-    return Link("bar_in_drag", Direction.BOTH, built.bar_moment / (line * built.width**2 / 8), breaks=True)
+    terms = {"drag": np.asarray(ROLL_DRAG), "film": built.roll_diameter, "span": built.width}
+    effect = ROLL_DRAG * built.roll_diameter * built.width**2 / 8
+    return Link("bar_in_drag", Direction.BOTH, built.bar_moment, effect, terms)
 
 
 def _part_open(built: Built) -> tuple[Link, ...]:
     """The film hangs half way, free at its lower edge, and the bar is struck by gusts it cannot lean on."""
-    area = built.width * built.height / 2
-    line = SUDDEN * built.height / 4
+    film = built.height / 4
+    terms = {"film": film, "span": built.width}
+    swing = built.width * film / SWING
+    struck = SUDDEN * film * built.width**2 / 8
     return (
-        Link("bar_swings", Direction.BOTH, np.asarray(built.lower_weight * SWING / (area / 2)), breaks=False),
-        Link("bar_struck", Direction.BOTH, np.asarray(built.bar_moment / (line * built.width**2 / 8)), breaks=True),
+        Link("bar_swings", Direction.BOTH, built.lower_weight, swing, terms, breaks=False),
+        Link("bar_struck", Direction.BOTH, built.bar_moment, struck, {**terms, "sudden": np.asarray(SUDDEN)}),
     )
 
 
@@ -180,29 +207,28 @@ def _closed(built: Built, state: State, *, mid: bool) -> tuple[Link, ...]:
     down = share_down(strip, built.width) if state != State.CLOSED else np.ones_like(built.width)
     edge = down * strip / 2  # height of film that leans on the header or on the lower bar
     bar = down * strip if mid else edge  # height of film that leans on the turning bar
-    pull = film_pull_per_pressure(strip, built.belly) * down
-    parts = [
+    radius = film_pull_per_pressure(strip, built.belly)
+    pull = radius * down
+    return (
         *_inward(built, bar, edge, mid=mid),
         *_outward(built, state, bar, edge, mid=mid),
-        *_film(built, state, strip, pull, edge, down, mid=mid),
+        Link("film", Direction.BOTH, built.film_pull, pull, {"radius": radius, "share": down}),
+        *_held_edges(built, pull, edge, mid=mid),
+        *(_side_wires(built, down) if state != State.CLOSED else ()),
         *_lower_edge(built, state, pull),
-    ]
-    return tuple(parts)
+    )
 
 
 def _inward(built: Built, bar: Floats, edge: Floats, *, mid: bool) -> list[Link]:
     """Film presses the bars against the jamb studs and the inner studs."""
     span = (built.width + built.stud_face) / (built.inner + 1)
     moment, _, largest = uniform(built.inner + 1)
-    parts = [Link("bar_inward", Direction.INWARD, built.bar_moment / (moment * bar * span**2), breaks=True)]
+    parts = [_bent_bar("bar_inward", Direction.INWARD, built.bar_moment, moment, bar, span)]
     if mid:
-        parts.append(
-            Link("sill_bar_inward", Direction.INWARD, built.sill_moment / (moment * edge * span**2), breaks=True)
-        )
+        parts.append(_bent_bar("sill_bar_inward", Direction.INWARD, built.sill_moment, moment, edge, span))
     at = built.threshold + (built.height / 2 if mid else 0.0)
     force = largest * bar * span  # on the stud that carries most, per pressure
-    bent = force * at * (built.stud_height - at) / built.stud_height
-    parts.append(Link("stud_inward", Direction.INWARD, _over(built.stud_moment, bent), breaks=True))
+    parts.append(_post("stud_inward", Direction.INWARD, built.stud_moment, force, at, built.stud_height))
     return parts
 
 
@@ -211,85 +237,102 @@ def _outward(built: Built, state: State, bar: Floats, edge: Floats, *, mid: bool
     span = built.billow_spacing
     moment, _, largest = uniform(built.inner + 1)
     lower_held = state == State.TIED
-    parts = [Link("bar_outward", Direction.OUTWARD, built.bar_moment / (moment * bar * span**2), breaks=True)]
+    parts = [_bent_bar("bar_outward", Direction.OUTWARD, built.bar_moment, moment, bar, span)]
+    if mid:
+        lower = np.fmin(span, built.hold_down_spacing) if lower_held else span
+        parts.append(_bent_bar("sill_bar_outward", Direction.OUTWARD, built.sill_moment, moment, edge, lower))
     at = built.threshold + (built.height / 2 if mid else 0.0)
     force = largest * bar * span
-    if mid:
-        held_span = np.fmin(span, built.hold_down_spacing) if lower_held else span
-        parts.append(
-            Link("sill_bar_outward", Direction.OUTWARD, built.sill_moment / (moment * edge * held_span**2), breaks=True)
-        )
     top = force * at / built.hole_height
-    foot = force - top
-    if mid and not lower_held:
-        foot = foot + largest * edge * span
-    bent = force * at * (built.hole_height - at) / built.hole_height
+    lower_force = largest * edge * span if mid and not lower_held else np.zeros_like(force)
+    foot = force - top + lower_force
     parts += [
-        Link("billow_tube", Direction.OUTWARD, _over(built.billow_moment, bent), breaks=True),
-        Link("tie_rod", Direction.OUTWARD, _over(built.rod_pull, top), breaks=True),
-        Link("tube_in_soil", Direction.OUTWARD, _over(built.soil_push, foot), breaks=True),
-        Link("header_outward", Direction.OUTWARD, _header(built, edge, top), breaks=True),
-    ]
+        _post("billow_tube", Direction.OUTWARD, built.billow_moment, force, at, built.hole_height),
+        Link("tie_rod", Direction.OUTWARD, built.rod_pull, top,
+             {"force": force, "at": at, "height": built.hole_height}),
+        Link("tube_in_soil", Direction.OUTWARD, built.soil_push, foot,
+             {"force": force, "top": top, "lower": lower_force}),
+        _header(built, edge, top),
+    ]  # fmt: skip
     if lower_held:
-        sideways = built.hold_down / ((edge if mid else bar) * built.hold_down_spacing)
-        parts.append(Link("hold_down_sideways", Direction.OUTWARD, np.asarray(sideways), breaks=True))
+        leans = edge if mid else bar
+        parts.append(
+            Link("hold_down_sideways", Direction.OUTWARD, built.hold_down, leans * built.hold_down_spacing,
+                 {"film": leans, "spacing": built.hold_down_spacing})
+        )  # fmt: skip
     return parts
 
 
-def _header(built: Built, edge: Floats, rod: Floats) -> Floats:
-    """Return the pressure at which the header breaks, bent outward by film and inner rods and down by the film.
+def _bent_bar(name: str, direction: Direction, capacity: Floats, moment: Floats, film: Floats, span: Floats) -> Link:
+    terms = {"coefficient": moment, "film": film, "span": span}
+    return Link(name, direction, capacity, np.asarray(moment * film * span**2), terms)
+
+
+def _post(name: str, direction: Direction, capacity: Floats, force: Floats, at: Floats, height: Floats) -> Link:
+    """Return a post held at grade and at its top, pushed by one force between them."""
+    terms = {"force": force, "at": at, "height": height}
+    return Link(name, direction, capacity, np.asarray(force * at * (height - at) / height), terms)
+
+
+def _header(built: Built, edge: Floats, rod: Floats) -> Link:
+    """Return the header, bent outward by the film and the inner rods and down by the film.
 
     Equal rods at equal spaces: with n of them the moment is P L (n+1)/8 for odd n, P L n (n+2) / (8 (n+1))
-    for even n.
+    for even n. Both bendings add up at one corner of the header, so their shares of its strength do.
     """
     n = built.inner
     rods = rod * built.width / 8 * np.where(n % 2 == 1, n + 1, n * (n + 2) / (n + 1))
     outward = edge * built.width**2 / 8 + rods
     down = film_pull_per_pressure(2 * edge, built.belly) * built.width**2 / 8
-    return np.asarray(1 / (outward / built.header_moment + down / built.header_moment_down))
+    effect = outward / built.header_moment + down / built.header_moment_down
+    terms = {"film": edge, "span": built.width, "rod": rod, "outward": outward, "down": down,
+             "outward_capacity": built.header_moment, "down_capacity": built.header_moment_down}  # fmt: skip
+    return Link("header_outward", Direction.OUTWARD, np.ones_like(effect), np.asarray(effect), terms)
 
 
-def _film(
-    built: Built, state: State, strip: Floats, pull: Floats, edge: Floats, down: Floats, *, mid: bool
-) -> list[Link]:
-    """The film itself and what holds its edges."""
+def _held_edges(built: Built, pull: Floats, edge: Floats, *, mid: bool) -> list[Link]:
+    """What holds the film to the header and to the bars."""
+    screws, clamps = built.screw_spacing, built.clamp_spacing
     parts = [
-        Link("film", Direction.BOTH, built.film_pull / pull, breaks=True),
-        Link("header_screws", Direction.OUTWARD, built.wood_screw / (edge * built.screw_spacing), breaks=True),
-        Link("bar_clamps", Direction.BOTH, built.clamp / (pull * built.clamp_spacing), breaks=True),
+        Link("header_screws", Direction.OUTWARD, built.wood_screw, edge * screws, {"film": edge, "spacing": screws}),
+        Link("bar_clamps", Direction.BOTH, built.clamp, pull * clamps, {"pull": pull, "spacing": clamps}),
     ]
     if mid:
-        parts.append(Link("sill_screws", Direction.BOTH, built.tube_screw / (pull * built.screw_spacing), breaks=True))
-    if state != State.CLOSED:
-        across = 1 - down
-        sideways = across * film_pull_per_pressure(built.width, built.belly)
-        out = across * built.width / 2
-        parts += [
-            Link("jamb_screws", Direction.OUTWARD, built.wood_screw / (out * built.screw_spacing), breaks=True),
-            Link("jamb_pulled_in", Direction.BOTH,
-                 built.stud_moment_sideways / (sideways * built.height**2 / 8), breaks=True),
-        ]  # fmt: skip
+        parts.append(
+            Link("sill_screws", Direction.BOTH, built.tube_screw, pull * screws, {"pull": pull, "spacing": screws})
+        )
     return parts
+
+
+def _side_wires(built: Built, down: Floats) -> list[Link]:
+    """What the film asks of the jambs once spring wire locks its sides."""
+    across = 1 - down
+    radius = film_pull_per_pressure(built.width, built.belly)
+    out = across * built.width / 2 * built.screw_spacing
+    sideways = across * radius * built.height**2 / 8
+    terms = {"share": across, "span": built.width}
+    return [
+        Link("jamb_screws", Direction.OUTWARD, built.wood_screw, out, {**terms, "spacing": built.screw_spacing}),
+        Link("jamb_pulled_in", Direction.BOTH, built.stud_moment_sideways, sideways,
+             {**terms, "radius": radius, "height": built.height}),
+    ]  # fmt: skip
 
 
 def _lower_edge(built: Built, state: State, pull: Floats) -> list[Link]:
     """What keeps the film's lower edge down: weight alone, the locked sides, or hold-downs."""
     lift = pull / np.sqrt(1 + (4 * built.belly) ** 2)  # upward part of the film's pull per width, per pressure
+    terms = {"lift": lift, "width": built.width}
     if state == State.CLOSED:
-        return [Link("lower_bar_lifts", Direction.BOTH, built.lower_weight / (lift * built.width), breaks=False)]
+        effect = lift * built.width
+        return [Link("lower_bar_lifts", Direction.BOTH, built.lower_weight, effect, terms, breaks=False)]
     if state == State.WIRED:
-        bent = lift * built.width**2 / 8
-        return [Link("lower_bar_bends_up", Direction.BOTH, built.sill_moment / bent, breaks=True)]
-    moment, _, largest = uniform(np.maximum(np.ceil(built.width / built.hold_down_spacing), 1))
+        return [Link("lower_bar_bends_up", Direction.BOTH, built.sill_moment, lift * built.width**2 / 8, terms)]
+    spacing = built.hold_down_spacing
+    moment, _, largest = uniform(np.maximum(np.ceil(built.width / spacing), 1))
+    held = {"lift": lift, "spacing": spacing}
     return [
-        Link("lower_bar_bends_up", Direction.BOTH,
-             built.sill_moment / (moment * lift * built.hold_down_spacing**2), breaks=True),
-        Link("hold_down_up", Direction.BOTH,
-             built.hold_down / (largest * lift * built.hold_down_spacing), breaks=True),
+        Link("lower_bar_bends_up", Direction.BOTH, built.sill_moment, moment * lift * spacing**2,
+             {**held, "coefficient": moment}),
+        Link("hold_down_up", Direction.BOTH, built.hold_down, largest * lift * spacing,
+             {**held, "coefficient": largest}),
     ]  # fmt: skip
-
-
-def _over(capacity: Floats, effect: Floats) -> Floats:
-    """Return capacity over effect; no effect, no limit."""
-    with np.errstate(divide="ignore"):
-        return np.asarray(np.where(effect > 0, capacity / effect, np.where(np.isnan(effect), np.nan, np.inf)))
