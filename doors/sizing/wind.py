@@ -61,7 +61,8 @@ class Built:
     header_moment: Floats  # N m, bent through the wall
     header_moment_down: Floats  # N m, bent downward
     rod_pull: Floats  # N, rod or washer in the header
-    soil_push: Floats  # N at grade on one anti-billow tube
+    soil_leans: Floats  # N at grade on one anti-billow tube that makes it lean
+    soil_push: Floats  # N at grade that uproots it
     film_pull: Floats  # N/m that the film carries
     belly: Floats  # -, belly over span
     screw_spacing: Floats  # m, channel screws
@@ -246,12 +247,13 @@ def _outward(built: Built, state: State, bar: Floats, edge: Floats, *, mid: bool
     top = force * at / built.hole_height
     lower_force = largest * edge * span if mid and not lower_held else np.zeros_like(force)
     foot = force - top + lower_force
+    feet = {"force": force, "top": top, "lower": lower_force}
     parts += [
         _post("billow_tube", Direction.OUTWARD, built.billow_moment, force, at, built.hole_height),
         Link("tie_rod", Direction.OUTWARD, built.rod_pull, top,
              {"force": force, "at": at, "height": built.hole_height}),
-        Link("tube_in_soil", Direction.OUTWARD, built.soil_push, foot,
-             {"force": force, "top": top, "lower": lower_force}),
+        Link("tube_in_soil", Direction.OUTWARD, built.soil_push, foot, feet),
+        Link("tube_leans", Direction.OUTWARD, built.soil_leans, foot, feet, breaks=False),
         _header(built, edge, top),
     ]  # fmt: skip
     if lower_held:
@@ -326,7 +328,9 @@ def _lower_edge(built: Built, state: State, pull: Floats) -> list[Link]:
         effect = lift * built.width
         return [Link("lower_bar_lifts", Direction.BOTH, built.lower_weight, effect, terms, breaks=False)]
     if state == State.WIRED:
-        return [Link("lower_bar_bends_up", Direction.BOTH, built.sill_moment, lift * built.width**2 / 8, terms)]
+        # Held at both jambs, the bar bows up between them; the film slackens as it does, so nothing breaks yet.
+        bowed = lift * built.width**2 / 8
+        return [Link("lower_bar_bows", Direction.BOTH, built.sill_moment, bowed, terms, breaks=False)]
     spacing = built.hold_down_spacing
     moment, _, largest = uniform(np.maximum(np.ceil(built.width / spacing), 1))
     held = {"lift": lift, "spacing": spacing}
