@@ -59,10 +59,14 @@ def test_more_wind_pulls_more_and_thicker_film_bellies_less(pressure, span, thic
     windier = held(pressure * more, span, thickness, modulus, slack)
     thicker = strip(pressure, span, thickness * more, modulus=modulus, slack=slack)
 
-    assert windier.tension > film.tension
+    # Film hung tight pulls by its stretch, and hardly more for a breeze: there the last digits decide.
+    assert windier.tension >= film.tension * (1 - 1e-12)
     assert windier.sag > film.sag
     assert thicker.sag < film.sag
-    assert thicker.tension > film.tension
+    assert thicker.tension >= film.tension * (1 - 1e-12)
+    if slack >= 0:
+        assert windier.tension > film.tension
+        assert thicker.tension > film.tension
 
 
 @given(pressures, spans, thicknesses, moduli, st.floats(0, 0.4), st.floats(1e-4, 0.1))
