@@ -69,10 +69,8 @@ WALL_ZONES = {
 LOW_SLOPE_FACTOR = 0.9  # -, ASCE 7-16 Fig. 30.3-1, note 5: roofs of up to 10 degrees
 # ASCE 7-16 Fig. 30.3-1, notation a, as read in ASCE 7-02 at Brockenbrough, Structural Steel Designer's Handbook, 4.18
 ZONE_5_OF_WIDTH, ZONE_5_OF_HEIGHT, ZONE_5_LEAST_OF_WIDTH, ZONE_5_LEAST = 0.1, 0.4, 0.04, 3 * FOOT
-SIDE_WALL, LEEWARD_WALL = (
-    0.7,
-    0.5,
-)  # -, ASCE 7-16 Fig. 27.3-1, Cp of side and (shortest house) leeward walls, from memory
+# ASCE 7-16 Fig. 27.3-1, Cp of side walls and of the leeward wall of the shortest house; from memory
+SIDE_WALL, LEEWARD_WALL = 0.7, 0.5
 
 
 class Enclosure(StrEnum):
