@@ -93,5 +93,13 @@ def test_shear_by_thickness_of_the_far_sheet():
     assert shear / POUND_FORCE == pytest.approx([428.08, 580.03, 692.55, 692.55], abs=0.01)
 
 
+def test_bearing_in_the_sheet_that_is_weaker():
+    # As above, d = 0.19 in, t1 = 0.12 in of 45 ksi, t2 = 0.1 in of 33 ksi; pounds. Tilting 4.2 sqrt(0.1³ 0.19)
+    # 33000 = 1910.5, bearing near 2.7 0.12 0.19 45000 = 2770.2, far 2.7 0.1 0.19 33000 = 1692.9: the least.
+    shear = screw_shear(0.19 * INCH, 0.12 * INCH, 0.1 * INCH, near_ultimate=45 * KSI, far_ultimate=33 * KSI)
+
+    assert shear / POUND_FORCE == pytest.approx(1692.9, abs=0.05)
+
+
 def test_the_two_ways_of_safety():
     assert (SCREW_OMEGA, SCREW_PHI) == (3.0, 0.5)  # AISI S100-12, E4: ASD and LRFD

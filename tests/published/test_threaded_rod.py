@@ -7,6 +7,8 @@
 [3] EN ISO 898-1, least ultimate tensile load, class 4.6, Rm = 400 MPa:
     http://usefastener.com/knowledge/404-minimum-ultimate-tensile-loads-for-metric-coarse-pitch-thread-en-iso-898-1.html.
 [4] ASTM A307 grade A, 60 ksi, and F1554 grade 36, from memory, times the areas of [1]; AISC 360-16, J3, by hand.
+[5] ISO metric coarse threads, root diameter d3 of the tables of DIN 13-1: M8 6.466, M10 8.160, M12 9.853 mm,
+    from memory.
 """
 
 import numpy as np
@@ -68,6 +70,13 @@ def test_metric_areas(diameter, pitch, area, breaking):
 
     assert sections.tensile_area * 1e6 == pytest.approx(area, rel=5e-5)
     assert strength.at_breaking == pytest.approx(breaking, rel=0.005)
+
+
+@pytest.mark.parametrize(("diameter", "pitch", "root"), [(8, 1.25, 6.466), (10, 1.5, 8.160), (12, 1.75, 9.853)])
+def test_metric_roots(diameter, pitch, root):
+    sections = thread(diameter / 1000, pitch / 1000, form=METRIC)
+
+    assert 1000 * np.sqrt(4 / np.pi * sections.root_area) == pytest.approx(root, abs=5.1e-4)  # [5]
 
 
 def test_strength_of_a_three_eighths_rod():
