@@ -22,8 +22,8 @@ class MaterialQuerySet(FarmRowQuerySet["Material"]):
 
 class DoorQuerySet(FarmRowQuerySet["Door"]):
     def in_use(self) -> Self:
-        """Doors of openings that are not retired."""
-        return self.filter(opening__retired_on=None)
+        """Doors of openings that are not retired, in tunnels that are not."""
+        return self.filter(opening__retired_on=None).exclude(opening__end_wall__tunnel__status="retired")
 
     def for_schedule(self) -> Self:
         """Doors with the place and sizing a schedule row prints."""
@@ -31,7 +31,12 @@ class DoorQuerySet(FarmRowQuerySet["Door"]):
 
     def for_plan(self) -> Self:
         """Doors with the verdict of their sizing, for marks on a drawing."""
-        return self.in_use().select_related("sizing")
+        return self.in_use().select_related("sizing").defer("sizing__inputs", "sizing__result")
+
+    def cannot_wait(self) -> Self:
+        """Doors that were refused, then doors whose missing measurements stop the cutting; with their place."""
+        stopped = self.in_use().filter(sizing__verdict__in=("fail", "blocked")).defer("sizing__inputs")
+        return stopped.select_related("opening__end_wall__tunnel", "sizing").order_by("-sizing__verdict", "opening__code")
 
     def for_sheet(self) -> Self:
         """Doors with everything an opening sheet prints."""
