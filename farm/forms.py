@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from django import forms
@@ -11,7 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from farm import limits
 from farm.formbase import Group, RegisterForm, register_field
-from farm.formfields import ProfileField
+from farm.formfields import ProfileField, day_field, passed
 from farm.models import EndWall, Farm, Opening, Tunnel
 
 
@@ -177,18 +178,17 @@ class OpeningForm(RegisterForm):
         super().__init__(*args, **kwargs)
         self.end_wall = end_wall
 
-    def clean(self) -> dict[str, Any]:
-        super().clean()
+    def limits_of(self, values: limits.Values) -> limits.Errors:
+        """Return what is impossible about these values in this wall as it stands now."""
         tunnel = self.end_wall.tunnel
         others = Opening.objects.of(self.farm).in_use().filter(end_wall=self.end_wall).exclude(pk=self.instance.pk)
-        errors = limits.opening_errors(
-            self.cleaned_data,
-            width=tunnel.width_mm,
-            ridge=tunnel.ridge_mm,
-            others=map(placed, others),
-            units=self.farm.units,
+        return limits.opening_errors(
+            values, width=tunnel.width_mm, ridge=tunnel.ridge_mm, others=map(placed, others), units=self.farm.units
         )
-        self.refuse(errors)
+
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        self.refuse(self.limits_of(self.cleaned_data))
         return self.cleaned_data
 
 
@@ -215,8 +215,12 @@ class CloneForm(forms.Form):
 class DayForm(forms.Form):
     """The day something was done."""
 
-    on = forms.DateField(label=_("on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+    on = day_field(_("on"))
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, not_after: date | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.label_suffix = ""
+        self.latest = not_after
+
+    def clean_on(self) -> date:
+        return passed(self.cleaned_data["on"], self.latest)
