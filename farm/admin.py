@@ -13,6 +13,8 @@ else:  # Django's own classes take no types at run time
     MembershipInlineBase = admin.TabularInline
     FarmAdminBase = admin.ModelAdmin
 
+admin.site.site_header = admin.site.site_title = "Gablekeep"
+
 
 class MembershipInline(MembershipInlineBase):
     """People and their roles, on the farm's page."""
