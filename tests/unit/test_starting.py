@@ -46,5 +46,5 @@ def test_a_port_that_is_free_can_be_had_at_once_again():
 
 
 def test_an_address_that_is_not_ours_is_refused():
-    with pytest.raises(StartError, match="cannot listen at 192.0.2.7"):
+    with pytest.raises(StartError, match=r"cannot listen at 192\.0\.2\.7"):
         check_port("192.0.2.7", 8000)
