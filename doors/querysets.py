@@ -9,9 +9,10 @@ from django.db.models import Q
 from farm.querysets import FarmRowQuerySet
 
 if TYPE_CHECKING:
-    from datetime import date
+    from datetime import date, datetime
 
-    from doors.models import Component, Door, Material, Sizing
+    from doors.models import Component, Door, ImportDraft, Material, Sizing
+    from farm.models import Tunnel
 
 
 class MaterialQuerySet(FarmRowQuerySet["Material"]):
@@ -36,7 +37,9 @@ class DoorQuerySet(FarmRowQuerySet["Door"]):
     def cannot_wait(self) -> Self:
         """Doors that were refused, then doors whose missing measurements stop the cutting; with their place."""
         stopped = self.in_use().filter(sizing__verdict__in=("fail", "blocked")).defer("sizing__inputs")
-        return stopped.select_related("opening__end_wall__tunnel", "sizing").order_by("-sizing__verdict", "opening__code")
+        return stopped.select_related("opening__end_wall__tunnel", "sizing").order_by(
+            "-sizing__verdict", "opening__code"
+        )
 
     def for_sheet(self) -> Self:
         """Doors with everything an opening sheet prints."""
@@ -57,6 +60,16 @@ class ComponentQuerySet(FarmRowQuerySet["Component"]):
         """Components fitted by ``on`` and not yet removed on that day."""
         return self.filter(Q(removed_on=None) | Q(removed_on__gt=on), fitted_on__lte=on)
 
+    def at_tunnel(self, tunnel: Tunnel) -> Self:
+        """Components of a tunnel, of its end walls and of their openings."""
+        return self.filter(Q(tunnel=tunnel) | Q(end_wall__tunnel=tunnel) | Q(opening__end_wall__tunnel=tunnel))
+
     def for_list(self) -> Self:
         """Components with the place and material a list row prints."""
         return self.select_related("tunnel", "end_wall__tunnel", "opening__end_wall__tunnel", "material")
+
+
+class ImportDraftQuerySet(FarmRowQuerySet["ImportDraft"]):
+    def older_than(self, moment: datetime) -> Self:
+        """Drafts uploaded before a moment."""
+        return self.filter(created_at__lt=moment)

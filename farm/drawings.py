@@ -13,13 +13,16 @@ from numpy.typing import NDArray
 
 from farm.geometry import End, compass_point, footprint, opening_on_plan
 from farm.lengths import MM_PER_FOOT
-from farm.paper import WIDTH, Drawing, Lettering, Link, Paper, Path, Point, best_scale, circle, path, spread
+from farm.paper import WIDTH, Drawing, Lettering, Link, Paper, Path, Point, best_scale, circle, number, path, spread
 
 Floats: TypeAlias = NDArray[np.float64]
 
-MARGIN: Final = 15.0  # mm; room around the plan for door marks and wind arrows
-MARK_GAP: Final = 4.9  # mm; least distance between two door marks
+MARGIN: Final = 9.0  # mm; room around the plan for door marks
+WIND_ROOM: Final = 16.0  # mm; room for the wind's arrows and name on the side it comes over
+MARK_GAP: Final = 5.6  # mm; least distance between two door marks
+MARK_OUT: Final = 4.2  # mm; from a wall to the middle of its marks
 TALLEST: Final = 165.0  # mm; the plan leaves room for its legend on one page
+NARROWEST: Final = 110.0  # mm; lettering would grow too large on a smaller sheet
 BARS: Final = {"us": (float(MM_PER_FOOT) / 1000, "ft"), "metric": (1.0, "m")}  # m
 
 
@@ -55,33 +58,41 @@ def site_plan(tunnels: Sequence[PlanTunnel], *, units: str, storm_bearing: float
     corners = np.stack([footprint(t.east, t.north, t.width, t.length, t.axis_bearing) for t in tunnels])
     low, high = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
     across, along = (high - low).tolist()
-    scale = best_scale(across, along, WIDTH - 2 * MARGIN, TALLEST - 2 * MARGIN)
+    side = None if storm_bearing is None else _windward_side(storm_bearing)
+    left, right, top, bottom = (MARGIN + (WIND_ROOM if side == name else 0) for name in ("W", "E", "N", "S"))
+    scale = best_scale(across, along, WIDTH - left - right, TALLEST - top - bottom)
     width, height = across * 1000 / scale, along * 1000 / scale
-    paper = Paper(scale, (WIDTH - width) / 2 - low[0] * 1000 / scale, MARGIN + height + low[1] * 1000 / scale)
+    spare = max(NARROWEST - left - right - width, 0.0) / 2
+    paper = Paper(scale, left + spare - low[0] * 1000 / scale, top + height + low[1] * 1000 / scale)
     for tunnel, ring in zip(tunnels, corners, strict=True):
         paper.links.append(_tunnel_on_plan(paper, tunnel, ring))
-    if storm_bearing is not None:
-        _wind(paper, storm_bearing, (WIDTH / 2, MARGIN + height / 2), (width / 2, height / 2))
-    bottom = 2 * MARGIN + height
-    _scale_bar(paper, units, bottom)
-    _north(paper, WIDTH - 8, bottom)
+    edges = {"W": left + spare, "E": left + spare + width, "N": top, "S": top + height}
+    if storm_bearing is not None and side is not None:
+        _wind(paper, storm_bearing, side, edges)
+    whole, foot = left + right + width + 2 * spare, top + height + bottom
+    _scale_bar(paper, units, foot + 6)
+    _north(paper, whole - 7, foot + 5)
     text = _("%(count)d tunnels drawn at 1:%(scale)d, north up.") % {"count": len(tunnels), "scale": scale}
-    return paper.finish(_("Plan of the farm"), text, bottom + 8)
+    return paper.finish(_("Plan of the farm"), text, width=whole, height=foot + 13)
 
 
-def verdict_mark(verdict: str, x: float, y: float, size: float = 2.0) -> Path:
+def verdict_mark(verdict: str, x: float, y: float, size: float = 2.2) -> Path:
     """Return the mark of a verdict: circle, triangle, octagon or square; the shape alone tells it."""
+
+    def sign(*strokes: Sequence[Point]) -> str:
+        return "".join(path((x + size * dx, y + size * dy) for dx, dy in stroke) for stroke in strokes)
+
     if verdict == "pass":
-        return Path(circle(x, y, size), "mark mark-pass")
+        return Path(circle(x, y, size) + sign(((-0.5, 0.0), (-0.1, 0.45), (0.5, -0.4))), "mark mark-pass")
     if verdict == "blocked":
-        return Path(path(_polygon(4, x, y, size * 1.25, 45), closed=True), "mark mark-blocked")
+        square = path(_polygon(4, x, y, size * 1.3, 45), closed=True)
+        query = ((-0.4, -0.35), (-0.2, -0.6), (0.25, -0.6), (0.4, -0.3), (0.0, 0.05), (0.0, 0.25))
+        return Path(square + sign(query, ((0.0, 0.5), (0.0, 0.65))), "mark mark-blocked")
     if verdict == "warn":
-        return Path(path(_polygon(3, x, y + size * 0.2, size * 1.45, 0), closed=True), "mark mark-warn")
-    cross = "".join(
-        path(((x - size * 0.45, y + slope * size * 0.45), (x + size * 0.45, y - slope * size * 0.45)))
-        for slope in (1, -1)
-    )
-    return Path(path(_polygon(8, x, y, size * 1.15, 22.5), closed=True) + cross, "mark mark-fail")
+        triangle = path(_polygon(3, x, y + size * 0.2, size * 1.35, 0), closed=True)
+        return Path(triangle + sign(((0.0, -0.4), (0.0, 0.3)), ((0.0, 0.55), (0.0, 0.7))), "mark mark-warn")
+    octagon = path(_polygon(8, x, y, size * 1.15, 22.5), closed=True)
+    return Path(octagon + sign(((-0.45, -0.45), (0.45, 0.45)), ((-0.45, 0.45), (0.45, -0.45))), "mark mark-fail")
 
 
 def _tunnel_on_plan(paper: Paper, tunnel: PlanTunnel, ring: Floats) -> Link:
@@ -92,7 +103,7 @@ def _tunnel_on_plan(paper: Paper, tunnel: PlanTunnel, ring: Floats) -> Link:
     for end in ("A", "B"):
         paths += _doors_on_plan(paper, [door for door in tunnel.doors if door.end == end], tunnel, ring)
     x, y = paper.x(tunnel.east), paper.y(tunnel.north)
-    code = Lettering(f"{x:.2f}", f"{y + 1.7:.2f}", tunnel.code, "code")
+    code = Lettering(number(x), number(y), tunnel.code, "code central")
     return Link(tunnel.href, tunnel.label, "tunnel-link", tuple(paths), (code,))
 
 
@@ -113,8 +124,8 @@ def _doors_on_plan(paper: Paper, doors: list[PlanDoor], tunnel: PlanTunnel, ring
         places.append((math.dist(left, ends[0]) + math.dist(left, ends[1])) / 2)
     ordered = sorted(doors, key=lambda one: _offset(one, tunnel))
     for door, place in zip(ordered, spread(places, MARK_GAP), strict=True):
-        x = left[0] + along[0] * place + outward[0] * 3.6
-        y = left[1] + along[1] * place + outward[1] * 3.6
+        x = left[0] + along[0] * place + outward[0] * MARK_OUT
+        y = left[1] + along[1] * place + outward[1] * MARK_OUT
         paths.append(verdict_mark(door.verdict, x, y))
     return paths
 
@@ -125,32 +136,34 @@ def _offset(door: PlanDoor, tunnel: PlanTunnel) -> float:
     return spare / 2 if door.offset is None else min(max(door.offset, 0.0), spare)
 
 
-def _wind(paper: Paper, bearing: float, middle: Point, half: Point) -> None:
-    """Draw three arrows at the edge the storm wind comes from, blowing onto the farm."""
+def _windward_side(bearing: float) -> str:
+    """Return the side of the sheet the wind comes over."""
+    return compass_point(90 * round(bearing / 90))
+
+
+def _wind(paper: Paper, bearing: float, side: str, edges: dict[str, float]) -> None:
+    """Draw three arrows beside the edge the storm wind comes over, and its name outside them."""
     angle = math.radians(bearing)
     towards = (-math.sin(angle), math.cos(angle))
-    reach = min(
-        (half[0] + 6) / abs(towards[0]) if abs(towards[0]) > 1e-9 else math.inf,
-        (half[1] + 6) / abs(towards[1]) if abs(towards[1]) > 1e-9 else math.inf,
-    )
-    for step in (-1, 0, 1):
-        tip = (
-            middle[0] - towards[0] * reach - towards[1] * 8 * step,
-            middle[1] - towards[1] * reach + towards[0] * 8 * step,
-        )
-        paper.stroke(((tip[0] - towards[0] * 8, tip[1] - towards[1] * 8), tip), "wind")
+    middle = ((edges["W"] + edges["E"]) / 2, (edges["N"] + edges["S"]) / 2)
+    upright = side in ("W", "E")
+    outward = -1 if side in ("W", "N") else 1
+    edge = edges[side] + outward * MARGIN
+    for step in (-9, 0, 9):
+        tip = (edge, middle[1] + step) if upright else (middle[0] + step, edge)
+        paper.stroke(((tip[0] - towards[0] * 9, tip[1] - towards[1] * 9), tip), "wind")
         paper.stroke(_arrow_head(tip, towards), "wind-head", closed=True)
-    x = min(max(middle[0] - towards[0] * (reach + 8), 1.0), WIDTH - 1)
-    y = max(middle[1] - towards[1] * (reach + 4) - 13 * abs(towards[0]), 4.0)
-    anchor = "start" if x < WIDTH / 3 else "end" if x > WIDTH * 2 / 3 else "start"
-    text = _("storm wind from %(point)s") % {"point": compass_point(bearing, points=16)}
-    paper.letter(x + (13 if WIDTH / 3 <= x <= WIDTH * 2 / 3 else 0), y, text, "wind-name", anchor=anchor)
+    text = _("storm wind, %(point)s") % {"point": compass_point(bearing, points=16)}
+    if upright:
+        paper.letter(edge + (outward * 11 if outward < 0 else 14), middle[1], text, "wind-name", turned=True)
+    else:
+        paper.letter(middle[0], edge + (outward * 11 if outward < 0 else 14), text, "wind-name")
 
 
 def _scale_bar(paper: Paper, units: str, y: float) -> None:
     """Draw a bar of a round length in the reader's unit, halves filled in turn."""
     unit, name = BARS[units]
-    most = 55 * paper.scale / 1000 / unit
+    most = 50 * paper.scale / 1000 / unit
     step = 10 ** math.floor(math.log10(most))
     length = max(n * step for n in (1, 2, 5) if n * step <= most)
     reach = length * unit * 1000 / paper.scale

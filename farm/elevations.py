@@ -12,7 +12,8 @@ from farm.drawings import verdict_mark
 from farm.geometry import Profile, clear_height, outline
 from farm.paper import LINE, WIDTH, Drawing, Paper, best_scale, room
 
-LEFT, RIGHT, TOP, BOTTOM = 19.0, 12.0, 6.0, 37.0  # mm; room for dimensions around the wall
+LEFT, RIGHT, TOP = 19.0, 12.0, 5.0  # mm; room for dimensions around the wall
+BELOW: Final = 12.0  # mm; from grade to where the running dimensions are lettered
 TALLEST: Final = 120.0  # mm; two walls stand one above the other on a printed page
 SLATS: Final = 0.2  # m; spacing of the lines that stand for the slats of a coil door
 Print = Callable[[float], str]
@@ -59,7 +60,7 @@ class WallView:
 def end_wall(view: WallView, print_length: Print) -> Drawing:
     """Return an end wall to scale with its openings dimensioned from its left corner."""
     profile = view.profile
-    scale = best_scale(profile.width, profile.ridge, WIDTH - LEFT - RIGHT, TALLEST - TOP - BOTTOM)
+    scale = best_scale(profile.width, profile.ridge, WIDTH - LEFT - RIGHT, TALLEST - TOP - 30)
     width, height = profile.width * 1000 / scale, profile.ridge * 1000 / scale
     paper = Paper(scale, LEFT + (WIDTH - LEFT - RIGHT - width) / 2, TOP + height)
     draw_wall(paper, profile)
@@ -67,16 +68,19 @@ def end_wall(view: WallView, print_length: Print) -> Drawing:
         _operator(paper, profile.width, operator)
     for opening in view.openings:
         _opening(paper, view, opening, print_length)
-    x = paper.x(0) - 9
-    paper.upright(0, profile.ridge, x, print_length(profile.ridge), feature=paper.x(0) - 2)
-    _places(paper, view, print_length)
+    crown = max(outline(profile).tolist(), key=lambda corner: corner[1])[0]
+    reach = (paper.x(0) - 7, paper.x(crown))
+    paper.upright(0, profile.ridge, paper.x(0) - 9, print_length(profile.ridge), feature=reach)
+    longest = _places(paper, view, print_length)
     text = _("Seen from outside: %(width)s wide, %(ridge)s to the ridge, 1:%(scale)d. %(openings)s") % {
         "width": print_length(profile.width),
         "ridge": print_length(profile.ridge),
         "scale": scale,
         "openings": "; ".join(_in_words(opening, print_length) for opening in view.openings),
     }
-    return paper.finish(_("End wall %(name)s in elevation") % {"name": view.name}, text, paper.y(0) + BOTTOM)
+    return paper.finish(
+        _("End wall %(name)s in elevation") % {"name": view.name}, text, height=paper.y(0) + BELOW + room(longest)
+    )
 
 
 def draw_wall(paper: Paper, profile: Profile, style: str = "outline") -> None:
@@ -125,7 +129,7 @@ def draw_door(paper: Paper, opening: WallOpening) -> None:
         paper.line(((right, top), (middle, half), (right, bottom)), "sign")
     elif opening.kind == "sliding_pair":
         paper.line(((middle, bottom), (middle, top)), "stud")
-        _slide_arrows(paper, middle, half, opening.width / 4)
+        _slide_arrows(paper, middle, bottom + opening.height * 0.75, opening.width / 4)
     elif opening.kind == "coil":
         for step in range(1, int(opening.height / SLATS)):
             paper.line(((left, bottom + step * SLATS), (right, bottom + step * SLATS)), "sign")
@@ -134,11 +138,11 @@ def draw_door(paper: Paper, opening: WallOpening) -> None:
         paper.line(((left, top), (right, bottom)), "sign")
 
 
-def _slide_arrows(paper: Paper, middle: float, half: float, reach: float) -> None:
+def _slide_arrows(paper: Paper, middle: float, height: float, reach: float) -> None:
     for way in (-1, 1):
         start, tip = middle + way * reach * 0.5, middle + way * reach * 1.5
-        paper.line(((start, half), (tip, half)), "sign")
-        x, y = paper.x(tip), paper.y(half)
+        paper.line(((start, height), (tip, height)), "sign")
+        x, y = paper.x(tip), paper.y(height)
         paper.stroke(((x - way * 2, y - 1), (x, y), (x - way * 2, y + 1)), "sign")
 
 
@@ -169,14 +173,15 @@ def _opening(paper: Paper, view: WallView, opening: WallOpening, print_length: P
         paper.upright(opening.threshold, opening.head, inside, text)
 
 
-def _places(paper: Paper, view: WallView, print_length: Print) -> None:
-    """Letter the running dimensions of both corners and every jamb."""
+def _places(paper: Paper, view: WallView, print_length: Print) -> str:
+    """Letter the running dimensions of both corners and every jamb; return the longest text."""
     jambs = {place for one in view.openings for place in (one.left, one.left + one.width)}
     places = sorted({0.0, view.profile.width} | jambs)
     # Two marks less than a hair apart are one: an opening set against the corner, or two that share a stud.
     kept = [place for index, place in enumerate(places) if index == 0 or place - places[index - 1] > 1e-6]
     texts = [print_length(place) if place else "0" for place in kept]
     paper.running(kept, texts, paper.y(0) + LINE, feature=paper.y(0) + 1)
+    return max(texts, key=len)
 
 
 def _in_words(opening: WallOpening, print_length: Print) -> str:

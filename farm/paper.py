@@ -143,22 +143,22 @@ class Paper:
         turn = f"rotate(-90 {number(x)} {number(y)})" if turned else ""
         self.lettering.append(Lettering(number(x), number(y), text, style, anchor, turn))
 
-    def across(self, left: float, right: float, y: float, text: str, *, feature: float | None = None) -> None:
-        """Dimension a width [m] on a line at ``y`` [mm]; extension lines come from ``feature`` [mm]."""
+    def across(self, left: float, right: float, y: float, text: str, *, feature: float | Point | None = None) -> None:
+        """Dimension a width [m] on a line at ``y`` [mm]; extension lines come from ``feature``, both or each [mm]."""
         start, end = self.x(left), self.x(right)
-        for x in (start, end):
-            if feature is not None:
-                self.stroke(((x, feature), (x, y + math.copysign(OVERSHOOT, y - feature))), "dimension")
+        for x, origin in zip((start, end), _both(feature), strict=True):
+            if origin is not None:
+                self.stroke(((x, origin), (x, y + math.copysign(OVERSHOOT, y - origin))), "dimension")
             self.stroke(((x - TICK, y + TICK), (x + TICK, y - TICK)), "tick")
         self.stroke(((start, y), (end, y)), "dimension")
         self.letter((start + end) / 2, y - 1.2, text, "figure")
 
-    def upright(self, bottom: float, top: float, x: float, text: str, *, feature: float | None = None) -> None:
-        """Dimension a height [m] on a line at ``x`` [mm]; extension lines come from ``feature`` [mm]."""
+    def upright(self, bottom: float, top: float, x: float, text: str, *, feature: float | Point | None = None) -> None:
+        """Dimension a height [m] on a line at ``x`` [mm]; extension lines come from ``feature``, both or each [mm]."""
         start, end = self.y(bottom), self.y(top)
-        for y in (start, end):
-            if feature is not None:
-                self.stroke(((feature, y), (x + math.copysign(OVERSHOOT, x - feature), y)), "dimension")
+        for y, origin in zip((start, end), _both(feature), strict=True):
+            if origin is not None:
+                self.stroke(((origin, y), (x + math.copysign(OVERSHOOT, x - origin), y)), "dimension")
             self.stroke(((x - TICK, y + TICK), (x + TICK, y - TICK)), "tick")
         self.stroke(((x, start), (x, end)), "dimension")
         self.letter(x - 1.2, (start + end) / 2, text, "figure", turned=True)
@@ -175,11 +175,13 @@ class Paper:
             self.stroke(((x - TICK, y + TICK), (x + TICK, y - TICK)), "tick")
             self.letter(moved + LINE * 0.3, y + 4.2, text, "figure", anchor="end", turned=True)
 
-    def finish(self, title: str, description: str, height: float, *, to_scale: bool = True) -> Drawing:
-        """Return the drawing on paper of the given height. [mm]"""
+    def finish(
+        self, title: str, description: str, *, height: float, width: float = WIDTH, to_scale: bool = True
+    ) -> Drawing:
+        """Return the drawing on paper of the given size. [mm]"""
         scale = int(self.scale) if to_scale else None
         return Drawing(
-            title, description, number(WIDTH), number(height), scale,
+            title, description, number(width), number(height), scale,
             tuple(self.paths), tuple(self.lettering), tuple(self.links),
         )  # fmt: skip
 
@@ -187,6 +189,10 @@ class Paper:
 def room(text: str) -> float:
     """Return the length a text takes at most. [mm]"""
     return LETTER * len(text)
+
+
+def _both(feature: float | Point | None) -> tuple[float | None, float | None]:
+    return feature if isinstance(feature, tuple) else (feature, feature)
 
 
 def _series() -> Iterator[int]:
