@@ -166,12 +166,13 @@ def _film_door(opening: Opening, given: Given, frame: Frame | None, rules: Rules
 
 def _leaf_door(opening: Opening, frame: Frame | None, rules: Rules, gaps: tuple[Missing, ...]) -> Sheet:
     leaves = leaf.leaf_of(opening, rules)
+    for_people = opening.kind == DoorKind.PERSON and opening.machine is None
     diagonal = math.hypot(opening.rough_width, opening.rough_height)
     checks = (
         leaf.leaf_size(leaves, rules),
         fit.studs_in_wall(opening),
         fit.arch(opening, frame, rules),
-        fit.machine(opening, leaves.clear_width, leaves.clear_height, rules),
+        None if for_people else fit.machine(opening, leaves.clear_width, leaves.clear_height, rules),
         leaf.side_room(opening, leaves),
         fit.neighbours(opening, None),
     )
