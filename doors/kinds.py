@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 
 from doors.columns import Column
 from doors.forms import ComponentForm, MaterialForm
-from doors.models import Component, Sizing
+from doors.models import Component, Door, Sizing
 from farm.formfields import day_field
 from farm.forms import OpeningForm, TunnelForm
 from farm.models import EndWall, Farm, Opening, Tunnel
@@ -44,6 +44,7 @@ def _opening_fields(farm: Farm) -> Fields:
         **OpeningForm(farm=farm, end_wall=EndWall(farm=farm, tunnel=Tunnel(farm=farm))).fields,
         "tunnel": forms.CharField(max_length=20),
         "wall": forms.CharField(max_length=10),
+        "drive_side": forms.ChoiceField(choices=Door.DriveSide.choices, required=False),
     }
 
 
@@ -134,6 +135,7 @@ OPENINGS: Final = Kind(
         _length("offset", example="9 ft"),
         _length("threshold", example="0"),
         _length("header_depth", example="9 1/4 in"),
+        Column("crank_side", "drive_side", "right", aliases=("drive_side", "crank")),
         Column("machine", "machine", "tractor with bed shaper", aliases=("what_must_pass",)),
         _length("machine_width", example="6 ft"),
         _length("machine_height", example="6' 6\""),

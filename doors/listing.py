@@ -29,7 +29,8 @@ def openings_for_schedule(openings: OpeningQuerySet) -> QuerySet[Opening]:
     figures: dict[str, Any] = {
         name: Coalesce(f"door__as_built__{name}", f"door__sizing__{name}") for name in SHEET_COLUMNS
     }
-    return openings.in_use().with_place().annotate(**figures, hung_on=F("door__hung_on"))
+    own = {"hung_on": F("door__hung_on"), "drive_side": F("door__drive_side")}
+    return openings.in_use().with_place().annotate(**figures, **own)
 
 
 def components_for_list(components: ComponentQuerySet) -> ComponentQuerySet:

@@ -20,6 +20,7 @@ from farm.geometry import GeometryError, Profile, Shape
 Values = Mapping[str, Any]
 Errors = dict[str, ValidationError]
 
+ARCH = ("shape", "width_mm", "ridge_mm", "side_mm", "profile_mm")  # what the outline of an end wall depends on
 GEOMETRY_FIELDS = {"width": "width_mm", "ridge": "ridge_mm", "side": "side_mm", "points": "profile_mm"}
 
 

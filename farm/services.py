@@ -43,14 +43,21 @@ def facing(axis_bearing_deg: Decimal | None, end: str) -> Decimal | None:
     return round(Decimal(str(wall_bearing(float(axis_bearing_deg), "A" if end == "A" else "B"))), 2) % 360
 
 
-@transaction.atomic
 def add_tunnel(*, tunnel: Tunnel) -> Tunnel:
     """Save a new tunnel together with its two end walls."""
-    tunnel.save(force_insert=True)
-    for end in Tunnel.End.values:
-        bearing = facing(tunnel.axis_bearing_deg, end)
-        EndWall.objects.create(farm=tunnel.farm, tunnel=tunnel, end=end, bearing_deg=bearing)
+    add_tunnels(tunnels=[tunnel])
     return tunnel
+
+
+@transaction.atomic
+def add_tunnels(*, tunnels: Collection[Tunnel]) -> None:
+    """Save new tunnels, each together with its two end walls."""
+    Tunnel.objects.bulk_create(tunnels)
+    EndWall.objects.bulk_create(
+        EndWall(farm=tunnel.farm, tunnel=tunnel, end=end, bearing_deg=facing(tunnel.axis_bearing_deg, end))
+        for tunnel in tunnels
+        for end in Tunnel.End.values
+    )
 
 
 @transaction.atomic

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from django.http import HttpResponse
 from django.shortcuts import render
@@ -19,6 +19,8 @@ from doors.tables import RegisterTable
 from doors.views.shared import today
 from farm.access import FarmRequest
 from farm.models import Farm
+
+FORMATS: Final[Mapping[str, Format]] = {"csv": "csv", "xlsx": "xlsx"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +38,7 @@ def list_page(
 ) -> HttpResponse:  # fmt: skip
     """Show the rows a filter chose; htmx gets the list alone, ``?export=csv`` or ``xlsx`` a file of every row."""
     RequestConfig(request, paginate={"per_page": 25}).configure(table)
-    formats: dict[str | None, Format] = {"csv": "csv", "xlsx": "xlsx"}
-    if wanted := formats.get(request.GET.get("export")):
+    if wanted := FORMATS.get(request.GET.get("export", "")):
         return file_response(request.farm, kind, table.data.data, wanted)
     context |= {"filter": chosen, "table": table, "what": what, "actions": actions, "kind": kind}
     htmx: Any = getattr(request, "htmx", None)
