@@ -69,6 +69,7 @@ REASONS: Words = {
         "the way, so make them to lift out, and put them in before wind."
     ),
     "leaf_fits": _("{count} leaf of {width} by {height}."),
+    "leaf_too_wide": _("A leaf {width} wide is more than the {most} that this kind of door carries: choose another kind."),
     "leaf_too_small": _("A leaf of {width} by {height} leaves no room for its frame; {least} is the least."),
     "side_room": _("The panels slide clear: {left} and {right} of wall for {panel} each."),
     "no_side_room": _(
