@@ -8,7 +8,7 @@ from typing import Any
 import django_tables2 as tables
 from django.core.paginator import Paginator
 from django.urls import reverse
-from django.utils.html import format_html
+from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
@@ -28,7 +28,11 @@ class RegisterTable(tables.Table):  # type: ignore[misc]  # the library is untyp
 
     def __init__(self, *args: Any, farm: Farm, **kwargs: Any) -> None:
         self.farm = farm
+        self._printed: dict[Any, SafeString] = {}
         super().__init__(*args, **kwargs)
+        for bound in self.columns.iterall():
+            # Every cell repeats its column's header for the phone: translate it once, not once a cell.
+            bound.column.verbose_name = str(bound.column.verbose_name)
 
     def paginate(self, paginator_class: Any = Paginator, per_page: int | None = None, *args: Any, **kwargs: Any) -> Any:
         capped = min(max(per_page or self._meta.per_page, 1), MOST_PER_PAGE)
@@ -38,12 +42,17 @@ class RegisterTable(tables.Table):  # type: ignore[misc]  # the library is untyp
         """Return a link to a row's own page."""
         return format_html('<a href="{}">{}</a>', reverse(page, args=[self.farm.slug, pk]), text)
 
+    def length(self, value_mm: Any) -> SafeString:
+        """Return a length in the reader's units; a page prints the same few sizes again and again."""
+        if value_mm not in self._printed:
+            self._printed[value_mm] = length_html(metres(value_mm), self.farm.units)
+        return self._printed[value_mm]
+
     def lengths(self, *values_mm: Any) -> SafeString | str:
         """Return a size such as width by height, or a dash where nothing is known."""
         if any(value is None for value in values_mm):
             return MISSING
-        parts = [length_html(metres(value), self.farm.units) for value in values_mm]
-        return format_html(" × ".join(["{}"] * len(parts)), *parts)
+        return format_html_join(" × ", "{}", ((self.length(value),) for value in values_mm))
 
 
 class LengthColumn(tables.Column):  # type: ignore[misc]  # the library is untyped
@@ -55,7 +64,14 @@ class LengthColumn(tables.Column):  # type: ignore[misc]  # the library is untyp
         super().__init__(*args, **{"attrs": NUMERIC, "default": MISSING, **kwargs})
 
     def render(self, value: Any, table: RegisterTable) -> SafeString:
-        return length_html(metres(value), table.farm.units)
+        return table.length(value)
+
+
+class DayColumn(tables.Column):  # type: ignore[misc]  # the library is untyped
+    """A day; the library's own column compiles a template for each cell."""
+
+    def render(self, value: date) -> str:
+        return value.isoformat()
 
 
 class TunnelTable(RegisterTable):
@@ -117,9 +133,7 @@ class ScheduleTable(RegisterTable):
         default=MISSING,
     )  # fmt: skip
     verdict = tables.Column(verbose_name=_("check"), order_by=("verdict", "code"), default=_("not sized"))
-    hung_on = tables.DateColumn(
-        format="Y-m-d", verbose_name=_("hung on"), order_by=("hung_on", "code"), default=MISSING
-    )
+    hung_on = DayColumn(verbose_name=_("hung on"), order_by=("hung_on", "code"), default=MISSING)
 
     class Meta:
         template_name = "farm/table.html"
@@ -159,11 +173,9 @@ class ComponentTable(RegisterTable):
     material = tables.Column(
         verbose_name=_("material"), accessor="material__name", order_by=("material__name", "pk"), default=MISSING
     )
-    fitted_on = tables.DateColumn(format="Y-m-d", verbose_name=_("fitted on"), order_by=("fitted_on", "pk"))
+    fitted_on = DayColumn(verbose_name=_("fitted on"), order_by=("fitted_on", "pk"))
     age = tables.Column(verbose_name=_("age"), accessor="fitted_on", order_by=("-fitted_on", "-pk"), attrs=NUMERIC)
-    removed_on = tables.DateColumn(
-        format="Y-m-d", verbose_name=_("removed on"), order_by=("removed_on", "pk"), default=MISSING
-    )
+    removed_on = DayColumn(verbose_name=_("removed on"), order_by=("removed_on", "pk"), default=MISSING)
 
     class Meta:
         template_name = "farm/table.html"

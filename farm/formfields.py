@@ -199,6 +199,27 @@ class BearingField(forms.CharField):
             return True
 
 
+class ElevationField(forms.CharField):
+    """A height above the sea; cleans to metres with one decimal, which is all that is kept."""
+
+    def to_python(self, value: Any) -> Any:
+        text = super().to_python(value)
+        if not text:
+            return None
+        if not re.search(r"[^\d\s.,+-]", text):
+            raise ValidationError(gettext("“%(text)s” has no unit. Write 1700 ft or 518 m."), params={"text": text})
+        return round(read_length(text, "mm") / 1000, 1)
+
+    def prepare_value(self, value: Any) -> Any:
+        return f"{plain(Decimal(str(value)))} m" if isinstance(value, Decimal | float | int) else value
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        try:
+            return bool(self.to_python(data) != initial)
+        except ValidationError:
+            return True
+
+
 class KnownField(forms.TypedChoiceField):
     """Yes, no, or not known yet; cleans to True, False or None."""
 

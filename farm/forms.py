@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from typing import Any
+from zoneinfo import available_timezones
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -12,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 
 from farm import limits
 from farm.formbase import Group, RegisterForm, register_field
-from farm.formfields import ProfileField, day_field, passed
+from farm.formfields import ElevationField, ProfileField, day_field, passed
 from farm.models import EndWall, Farm, Opening, Tunnel
 
 
@@ -190,6 +191,58 @@ class OpeningForm(RegisterForm):
         super().clean()
         self.refuse(self.limits_of(self.cleaned_data))
         return self.cleaned_data
+
+
+class FarmForm(RegisterForm):
+    """The farm itself: how it reads and writes, and where it lies."""
+
+    groups = (
+        Group(_("Farm"), ("name", "units", "language", "currency", "time_zone")),
+        Group(
+            _("Place"),
+            ("latitude_deg", "longitude_deg", "elevation_m", "exposure"),
+            _("For the forecast and the wind on the walls."),
+        ),
+        Group(
+            _("Wind"),
+            ("storm_bearing_deg", "venting_bearing_deg"),
+            _("Where it blows from, as a compass point such as WNW, or in degrees."),
+        ),
+    )
+    helps = {
+        "units": _("What lengths are shown in; both kinds can be typed. Nothing stored changes."),
+        "currency": _("Three letters, such as USD or EUR."),
+        "latitude_deg": _("Degrees; south of the equator with a minus."),
+        "longitude_deg": _("Degrees; west of Greenwich with a minus."),
+        "exposure": _("The land around the tunnels, for several hundred metres."),
+        "storm_bearing_deg": _("The wind that does the damage."),
+        "venting_bearing_deg": _("The summer wind that cools the tunnels."),
+    }
+
+    time_zone = forms.ChoiceField(label=_("time zone"))
+    elevation_m = ElevationField(label=_("elevation"), help_text=_("Such as 1700 ft or 518 m."), required=False)
+
+    class Meta:
+        model = Farm
+        formfield_callback = register_field
+        fields = (
+            "name", "units", "language", "currency", "time_zone", "latitude_deg", "longitude_deg", "elevation_m",
+            "exposure", "storm_bearing_deg", "venting_bearing_deg",
+        )  # fmt: skip
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        zones = self.fields["time_zone"]
+        assert isinstance(zones, forms.ChoiceField)  # noqa: S101 - tells the type checker
+        zones.choices = [(name, name.replace("_", " ")) for name in sorted(available_timezones())]
+
+    def clean_currency(self) -> str:
+        code = str(self.cleaned_data["currency"]).upper()
+        if not (len(code) == 3 and code.isascii() and code.isalpha()):
+            raise ValidationError(
+                gettext("“%(code)s” is not a currency. Write its three letters."), params={"code": code}
+            )
+        return code
 
 
 class CloneForm(forms.Form):

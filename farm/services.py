@@ -43,12 +43,6 @@ def facing(axis_bearing_deg: Decimal | None, end: str) -> Decimal | None:
     return round(Decimal(str(wall_bearing(float(axis_bearing_deg), "A" if end == "A" else "B"))), 2) % 360
 
 
-def add_tunnel(*, tunnel: Tunnel) -> Tunnel:
-    """Save a new tunnel together with its two end walls."""
-    add_tunnels(tunnels=[tunnel])
-    return tunnel
-
-
 @transaction.atomic
 def add_tunnels(*, tunnels: Collection[Tunnel]) -> None:
     """Save new tunnels, each together with its two end walls."""

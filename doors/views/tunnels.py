@@ -49,7 +49,7 @@ def tunnel_new(request: FarmRequest) -> HttpResponse:
         tunnel: Tunnel = form.save(commit=False)
         tunnel.code = tunnel.code or code
         try:
-            services.add_tunnel(tunnel=tunnel)
+            services.add_tunnels(tunnels=[tunnel])
         except IntegrityError:  # somebody else took the code between the check and now
             form.add_error("code", _("This code was just taken. Leave the field empty for the next free one."))
         else:
