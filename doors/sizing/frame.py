@@ -108,12 +108,14 @@ def frame_of(wall: Wall) -> Frame | None:
             return None
         profile = Profile(wall.shape, wall.width, wall.ridge, wall.side)
     except GeometryError as error:
-        raise _refusal(error) from error
+        raise _refusal(error, wall) from error
     return ArchFrame(SHAPE_CODES[profile.shape], profile.width, profile.ridge, profile.side)
 
 
-def _refusal(error: GeometryError) -> SizingError:
+def _refusal(error: GeometryError, wall: Wall) -> SizingError:
+    """Return the refusal of a shape; a measured outline's ridge is its highest point, not an input of its own."""
     limit = float(error.limit) if isinstance(error.limit, int | float) else None
     counts = error.field == "points" and isinstance(error.value, int)
-    path = "wall.points.count" if counts else f"wall.{error.field}"
+    field = "points" if wall.shape == Shape.MEASURED and error.field == "ridge" else error.field
+    path = "wall.points.count" if counts else f"wall.{field}"
     return SizingError(path, float(str(error.value)), RELATIONS.get(error.code, "finite"), limit)
