@@ -9,6 +9,7 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
+from django.views.decorators.http import require_safe
 
 from doors.models import Door, Sizing
 from doors.reasons import reason_text
@@ -24,6 +25,7 @@ URGENT_SHOWN: Final = 12
 
 
 @member("viewer")
+@require_safe
 def plan(request: FarmRequest) -> HttpResponse:
     farm = request.farm
     page = Paginator(Tunnel.objects.of(farm).for_plan(), TUNNELS_PER_PAGE).get_page(request.GET.get("page"))
@@ -32,9 +34,7 @@ def plan(request: FarmRequest) -> HttpResponse:
         tunnel.farm = farm  # its address needs the farm's short name; no query for what is at hand
     shown = Door.objects.of(farm).for_plan().filter(opening__end_wall__tunnel__in=tunnels)
     hung = doors_of(tunnels, verdicts := verdicts_of(shown))
-    placed = [
-        drawn for tunnel in tunnels if (drawn := plan_tunnel(tunnel, verdicts, _label(tunnel, hung[tunnel.pk])))
-    ]
+    placed = [drawn for tunnel in tunnels if (drawn := plan_tunnel(tunnel, verdicts, _label(tunnel, hung[tunnel.pk])))]
     storm = None if farm.storm_bearing_deg is None else float(farm.storm_bearing_deg)
     drawing = site_plan(placed, units=farm.units, storm_bearing=storm)
     counts = verdict_counts(farm)

@@ -33,18 +33,14 @@ SHOWN: Final = {"bad": 200, "good": 50}  # rows; the counts say how many there a
 @require_http_methods(GET_AND_POST)
 def import_start(request: FarmRequest) -> HttpResponse:
     """Offer the templates, and take a file of one kind."""
-    kind = IMPORTED.get(request.POST.get("kind", "")) or IMPORTED["tunnels"]
-    problem = ""
-    if request.method == "POST":
-        draft, problem = _take(request, kind)
-        if draft is not None:
-            url = reverse("import-preview", args=[request.farm.slug, draft.kind])
-            return redirect(f"{url}?draft={draft.pk}")
-    context = {
-        "what": _("Import"), "kinds": IMPORTED.values(), "chosen": request.POST.get("kind") or request.GET.get("kind"),
-        "problem": problem, "most_rows": MOST_ROWS, "most_mb": MOST_BYTES // 1024**2,
-    }  # fmt: skip
-    return render(request, "doors/import.html", context, status=422 if problem else 200)
+    chosen = request.POST.get("kind") or request.GET.get("kind", "")
+    if request.method != "POST":
+        return _start_page(request, chosen)
+    draft, problem = _take(request, IMPORTED.get(chosen) or IMPORTED["tunnels"])
+    if draft is None:
+        return _start_page(request, chosen, problem, status=422)
+    url = reverse("import-preview", args=[request.farm.slug, draft.kind])
+    return redirect(f"{url}?draft={draft.pk}")
 
 
 @member("manager")
@@ -60,8 +56,7 @@ def import_preview(request: FarmRequest, kind: str) -> HttpResponse:
     draft = _draft(request, table, given.get("draft", ""))
     existing: Existing = "update" if given.get("existing") == "update" else "skip"
     if draft is None:
-        messages.error(request, _("That file is no longer kept. Choose it again."))
-        return redirect("import", request.farm.slug)
+        return _start_page(request, kind, _("That file is no longer kept. Choose it again."), status=404)
     problem = ""
     if request.method == "POST":
         done, problem = _import(request, table, draft, existing)
@@ -75,6 +70,14 @@ def import_preview(request: FarmRequest, kind: str) -> HttpResponse:
         "bad": shown.bad[: SHOWN["bad"]], "good": shown.good[: SHOWN["good"]], "problem": problem,
     }  # fmt: skip
     return render(request, "doors/import_preview.html", context, status=422 if problem else 200)
+
+
+def _start_page(request: FarmRequest, chosen: str, problem: str = "", *, status: int = 200) -> HttpResponse:
+    context = {
+        "what": _("Import"), "kinds": IMPORTED.values(), "chosen": chosen if chosen in IMPORTED else "",
+        "problem": problem, "most_rows": MOST_ROWS, "most_mb": MOST_BYTES // 1024**2,
+    }  # fmt: skip
+    return render(request, "doors/import.html", context, status=status)
 
 
 def _take(request: FarmRequest, kind: Kind) -> tuple[ImportDraft | None, str]:
@@ -95,16 +98,11 @@ def _take(request: FarmRequest, kind: Kind) -> tuple[ImportDraft | None, str]:
 
 
 def _draft(request: FarmRequest, kind: Kind, text: str) -> ImportDraft | None:
-    """Return the draft, which only who uploaded it may see; None where it is gone."""
-    if not text:
-        return None
+    """Return the draft, which only who uploaded it may see; None where there is none."""
     if not (text.isascii() and text.isdecimal() and len(text) < 19):
-        raise Http404
-    drafts = ImportDraft.objects.of(request.farm)
-    own = drafts.filter(user_id=request.membership.user_id, kind=kind.key, pk=int(text)).first()
-    if own is None and drafts.filter(pk=int(text)).exists():
-        raise Http404
-    return own
+        return None
+    own = ImportDraft.objects.of(request.farm).filter(user_id=request.membership.user_id)
+    return own.filter(kind=kind.key, pk=int(text)).first()
 
 
 def _import(

@@ -11,6 +11,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
+from django.views.decorators.http import require_safe
 
 from doors.models import Component, Door, Sizing
 from doors.reasons import reason_text
@@ -58,6 +59,7 @@ class WallSheet:
 
 
 @member("viewer")
+@require_safe
 def tunnel(request: FarmRequest, pk: int) -> HttpResponse:
     """Show a tunnel's sheet."""
     found = get_object_or_404(Tunnel.objects.of(request.farm).for_sheet(), pk=pk)
