@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from copy import deepcopy
 from dataclasses import dataclass
-from datetime import date
 from typing import Any, Final
 
 from django import forms
@@ -48,10 +48,12 @@ def _opening_fields(farm: Farm) -> Fields:
     }
 
 
-def _component_fields(farm: Farm) -> Fields:
-    fields = ComponentForm(farm=farm, today=date.max).fields
+def _component_fields(_farm: Farm) -> Fields:
+    # The class's own fields: the form itself would look up every place on the farm.
+    fields = deepcopy(ComponentForm.base_fields)
     return {
-        **{name: field for name, field in fields.items() if name not in ("place", "material")},
+        **{name: fields[name] for name in ("kind", "spot", "quantity", "notes")},
+        "fitted_on": day_field(""),
         "tunnel": forms.CharField(max_length=20, required=False),
         "wall": forms.CharField(max_length=10, required=False),
         "opening": forms.CharField(max_length=30, required=False),
