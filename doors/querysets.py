@@ -54,6 +54,10 @@ class SizingQuerySet(FarmRowQuerySet["Sizing"]):
         """Sizings with the newest revision on top."""
         return self.order_by("-number")
 
+    def for_revisions(self) -> Self:
+        """The revisions of a sheet without their contents, newest first."""
+        return self.newest_first().defer("inputs", "result")
+
 
 class ComponentQuerySet(FarmRowQuerySet["Component"]):
     def in_service(self, on: date) -> Self:

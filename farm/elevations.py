@@ -122,11 +122,11 @@ def draw_door(paper: Paper, opening: WallOpening) -> None:
     elif opening.kind == "bottom_bar":
         paper.line(((left, bottom), (right, bottom)), "bar-line")
     elif opening.kind == "person":
-        paper.line(((left, top), (right, half), (left, bottom)), "sign")
+        paper.line(((left, half), (right, half)), "sign")
     elif opening.kind == "hinged_pair":
         paper.line(((middle, bottom), (middle, top)), "stud")
-        paper.line(((left, top), (middle, half), (left, bottom)), "sign")
-        paper.line(((right, top), (middle, half), (right, bottom)), "sign")
+        for hinges in (left, right):  # the sign points at the hinges
+            paper.line(((middle, top), (hinges, half), (middle, bottom)), "sign")
     elif opening.kind == "sliding_pair":
         paper.line(((middle, bottom), (middle, top)), "stud")
         _slide_arrows(paper, middle, bottom + opening.height * 0.75, opening.width / 4)

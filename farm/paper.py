@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from itertools import count, pairwise
 
 WIDTH = 160.0  # mm; fits A4 and Letter between their margins, so a print at 100 % keeps the scale
-LETTER = 2.8  # mm; room one character takes in the size a phone shows lettering at
+LETTER = 2.5  # mm; room one character takes in the size a phone shows lettering at
 LINE = 5.4  # mm; room a line of that lettering takes
 TICK = 1.1  # mm; half an oblique stroke of a dimension line, ISO 129-1
 OVERSHOOT = 1.6  # mm; how far an extension line passes the dimension line
@@ -82,7 +82,10 @@ def circle(x: float, y: float, radius: float) -> str:
 
 
 def best_scale(width: float, height: float, room_x: float, room_y: float) -> int:
-    """Return the largest scale 1:n of the series 1, 2, 5 (ISO 5455) at which a thing [m] fits the room [mm]."""
+    """Return the largest scale 1:n at which a thing [m] fits the room [mm].
+
+    ISO 5455 gives 1, 2 and 5 and their tens; 25 and 75 stand on every metric scale rule.
+    """
     needed = max(width * 1000 / room_x, height * 1000 / room_y, 1.0)
     return next(n for n in _series() if n >= needed * (1 - 1e-9))
 
@@ -151,29 +154,62 @@ class Paper:
                 self.stroke(((x, origin), (x, y + math.copysign(OVERSHOOT, y - origin))), "dimension")
             self.stroke(((x - TICK, y + TICK), (x + TICK, y - TICK)), "tick")
         self.stroke(((start, y), (end, y)), "dimension")
-        self.letter((start + end) / 2, y - 1.2, text, "figure")
+        if room(text) <= end - start:
+            self.letter((start + end) / 2, y - 1.2, text, "figure")
+        else:  # too tight for its figure: beside the dimension, at its end
+            self.letter(end + 2, y + 1.6, text, "figure", anchor="start")
 
-    def upright(self, bottom: float, top: float, x: float, text: str, *, feature: float | Point | None = None) -> None:
-        """Dimension a height [m] on a line at ``x`` [mm]; extension lines come from ``feature``, both or each [mm]."""
+    def upright(
+        self,
+        bottom: float,
+        top: float,
+        x: float,
+        text: str,
+        *,
+        feature: float | Point | None = None,
+        above: bool = False,
+    ) -> None:
+        """Dimension a height [m] on a line at ``x`` [mm]; extension lines come from ``feature``, both or each [mm].
+
+        A figure too long for its line stands beside it, or ``above`` its upper end.
+        """
         start, end = self.y(bottom), self.y(top)
         for y, origin in zip((start, end), _both(feature), strict=True):
             if origin is not None:
                 self.stroke(((origin, y), (x + math.copysign(OVERSHOOT, x - origin), y)), "dimension")
             self.stroke(((x - TICK, y + TICK), (x + TICK, y - TICK)), "tick")
         self.stroke(((x, start), (x, end)), "dimension")
-        self.letter(x - 1.2, (start + end) / 2, text, "figure", turned=True)
+        if room(text) <= start - end:
+            self.letter(x - 1.2, (start + end) / 2, text, "figure", turned=True)
+        elif above:
+            self.letter(x - 1.2, end - 2, text, "figure", anchor="start", turned=True)
+        else:
+            self.letter(x - 1.8, (start + end) / 2 + 1.6, text, "figure", anchor="end")
 
-    def running(self, places: Sequence[float], texts: Sequence[str], y: float, *, feature: float) -> None:
-        """Letter running dimensions [m] from the first place, the datum, on a line at ``y`` [mm] (ISO 129-1)."""
+    def running(
+        self, places: Sequence[float], texts: Sequence[str], y: float, *, feature: float, datum: int = 0
+    ) -> None:
+        """Letter running dimensions [m] from the datum's place on a line at ``y`` [mm] (ISO 129-1)."""
         at = [self.x(place) for place in places]
         for before, after in pairwise(at):
             self.stroke(((before, y), (after, y)), "dimension")
-        self.paths.append(Path(circle(at[0], y, 0.9), "datum"))
+        self.paths.append(Path(circle(at[datum], y, 0.9), "datum"))
         for x, moved, text in zip(at, spread(at, LINE), texts, strict=True):
             bend = () if abs(moved - x) < 0.01 else ((moved, y + 3.2),)
             self.stroke(((x, feature), (x, y + 1.4), *bend), "dimension")
             self.stroke(((x - TICK, y + TICK), (x + TICK, y - TICK)), "tick")
             self.letter(moved + LINE * 0.3, y + 4.2, text, "figure", anchor="end", turned=True)
+
+    def running_above(self, places: Sequence[float], texts: Sequence[str], y: float, *, feature: float) -> None:
+        """Letter running dimensions [m] from the first place, above a line at ``y`` [mm]."""
+        at = [self.x(place) for place in places]
+        self.stroke(((at[0], y), (at[-1], y)), "dimension")
+        self.paths.append(Path(circle(at[0], y, 0.9), "datum"))
+        for x, moved, text in zip(at, spread(at, LINE), texts, strict=True):
+            bend = () if abs(moved - x) < 0.01 else ((moved, y - 3.2),)
+            self.stroke(((x, feature), (x, y - 1.4), *bend), "dimension")
+            self.stroke(((x - TICK, y + TICK), (x + TICK, y - TICK)), "tick")
+            self.letter(moved + LINE * 0.3, y - 4.2, text, "figure", anchor="start", turned=True)
 
     def finish(
         self, title: str, description: str, *, height: float, width: float = WIDTH, to_scale: bool = True
@@ -196,7 +232,7 @@ def _both(feature: float | Point | None) -> tuple[float | None, float | None]:
 
 
 def _series() -> Iterator[int]:
-    return (step * 10**power for power in count() for step in (1, 2, 5))
+    return (step * 10**power // 10 for power in count(1) for step in (10, 20, 25, 50, 75))
 
 
 def _start(group: Sequence[float], gap: float) -> float:

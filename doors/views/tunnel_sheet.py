@@ -10,6 +10,7 @@ from typing import Final
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils.functional import Promise
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_safe
 
@@ -78,11 +79,28 @@ def tunnel(request: FarmRequest, pk: int) -> HttpResponse:
         "tunnel": found,
         "axis": None if found.axis_bearing_deg is None else compass_point(float(found.axis_bearing_deg), points=16),
         "walls": walls,
+        "sides": _sides(found, {sheet.wall.end: sheet.name for sheet in walls}),
         "asked": [(words, why) for field, (words, why) in ASKED.items() if getattr(found, field) in (None, "")],
         "parts": shown[:PARTS_SHOWN],
         "has_more_parts": len(shown) > PARTS_SHOWN,
     }
     return render(request, "doors/tunnel.html", context)
+
+
+def _sides(found: Tunnel, names: dict[str, str]) -> str:
+    """Return which sides roll up, and at which wall each operator stands; empty where nobody said."""
+    sides = (
+        (_("left"), found.has_left_rollup, found.left_operator_end),
+        (_("right"), found.has_right_rollup, found.right_operator_end),
+    )
+    if all(rolls_up is None for _side, rolls_up, _end in sides):
+        return ""
+    said = [
+        gettext("%(side)s, operator at %(wall)s") % {"side": side, "wall": names[end]} if end in names else str(side)
+        for side, rolls_up, end in sides
+        if rolls_up
+    ]
+    return "; ".join(said) or gettext("none")
 
 
 def _wall_sheet(found: Tunnel, wall: EndWall, doors: dict[int, Door], units: str) -> WallSheet:
