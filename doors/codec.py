@@ -29,7 +29,7 @@ class InputError(ValueError):
 
 def to_plain(value: Any) -> Any:
     """Return a core dataclass as dicts, lists, text and numbers that JSON can hold."""
-    return {key: _written(getattr(value, name), kind, unit) for name, key, kind, unit in _keys(type(value))}
+    return {key: _written(getattr(value, name), unit) for name, key, _, unit in _keys(type(value))}
 
 
 def from_plain(cls: type[Any], data: Any, path: str = "") -> Any:
@@ -126,18 +126,18 @@ def _join(path: str, key: str) -> str:
     return f"{path}.{key}" if path else key
 
 
-def _written(value: Any, kind: Any, unit: Unit | None) -> Any:
-    if value is None or isinstance(value, bool | int):
-        return value
+def _written(value: Any, unit: Unit | None) -> Any:
+    if value is None:
+        return None
     if isinstance(value, str):
         return str(value)
-    if isinstance(value, float):
-        return round(value * (unit.per_si if unit else 1), DECIMALS) if unit else value
+    if isinstance(value, int | float):
+        return round(float(value) * unit.per_si, DECIMALS) if unit else value
     if isinstance(value, Mapping):
         suffix = f"_{unit.suffix}" if unit else ""
-        return {f"{key}{suffix}": _written(item, None, unit) for key, item in value.items()}
+        return {f"{key}{suffix}": _written(item, unit) for key, item in value.items()}
     if isinstance(value, tuple):
-        return [_written(item, None, unit) for item in value]
+        return [_written(item, unit) for item in value]
     return to_plain(value)
 
 
@@ -191,6 +191,8 @@ def _read_single(value: Any, kind: Any, unit: Unit | None, path: str) -> Any:
     if isinstance(value, bool) or not isinstance(value, int | float) or not _is_finite(value):
         raise InputError(path, value, "must be a finite number")
     if kind is int:
+        if value != int(value):
+            raise InputError(path, value, "must be a whole number")
         return int(value)
     return float(value) / unit.per_si if unit else float(value)
 

@@ -18,7 +18,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import override
 
 from doors.spreadsheets import Cell
-from farm.formfields import SIXTY_FOURTH, KnownField, LengthsField, ProfileField, written, written_bearing
+from farm.formfields import KnownField, LengthsField, ProfileField, exact_inches, written, written_bearing
 from farm.lengths import MM_PER_INCH
 
 UNIT_OF_HEADER: Final = {
@@ -42,6 +42,7 @@ class Column:
     example: str = ""
     is_length: bool = False
     is_needed: bool = False
+    is_computed: bool = False
     aliases: tuple[str, ...] = ()
     read: Callable[[Any], Any] | None = None
 
@@ -154,7 +155,7 @@ def export_cell(column: Column, row: Any, form_field: forms.Field | None, units:
     if value is None or value == "":
         return None
     if column.is_length and isinstance(value, Decimal):
-        return _length_cell(value, units)
+        return _length_cell(value, units, is_computed=column.is_computed)
     if isinstance(form_field, KnownField):
         return "yes" if value else "no"
     if isinstance(form_field, forms.ChoiceField):
@@ -166,13 +167,13 @@ def export_cell(column: Column, row: Any, form_field: forms.Field | None, units:
     return value if isinstance(value, str | int | Decimal | date) else str(value)
 
 
-def _length_cell(value: Decimal, units: str) -> Cell:
+def _length_cell(value: Decimal, units: str, *, is_computed: bool) -> Cell:
     if units != "us":
-        return value
-    if (Fraction(value) / SIXTY_FOURTH).denominator != 1:
-        return written(value, units)
-    inches = Fraction(value) / MM_PER_INCH
-    return Decimal(inches.numerator) / Decimal(inches.denominator)
+        return round(value, 1) if is_computed else value
+    if is_computed:
+        return round(Decimal(float(Fraction(value) / MM_PER_INCH)), 4)
+    inches = exact_inches(value)
+    return written(value, units) if inches is None else inches
 
 
 def _lengths_cell(value: list[Any], units: str) -> str:

@@ -13,10 +13,12 @@ from django.db.models import Q
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from doors.book import default_design
 from doors.models import Component, Door, Material
 from doors.places import PLACES, place_choices, place_key
 from farm.formbase import Group, RegisterForm, register_field
-from farm.formfields import LengthsField
+from farm.formfields import LengthsField, day_field, passed
+from farm.forms import OpeningForm
 
 DESIGN_KINDS: Mapping[str, str] = {
     "turning_tube": "tube", "sill_tube": "tube", "post_tube": "tube", "anti_billow_tube": "tube", "film": "film",
@@ -57,6 +59,46 @@ class DoorForm(RegisterForm):
             choice.queryset = Material.objects.of(self.farm).filter(kept, kind=kind).order_by("name", "pk")
             choice.empty_label = gettext("not chosen")
 
+    def propose_design(self) -> None:
+        """Propose the book's materials for what was not chosen yet."""
+        design = default_design(self.farm, self.instance.opening.kind)
+        self.propose({name: pk for name, pk in design.items() if getattr(self.instance, f"{name}_id") is None})
+
+
+class NewOpeningForm(OpeningForm):
+    """A new opening, with the one choice of its door that nobody but the farm can make.
+
+    ``proposed_offset`` carries the offset the page proposed; empty means that it has proposed none yet.
+    """
+
+    groups = (
+        OpeningForm.groups[0],
+        Group(
+            OpeningForm.groups[1].heading,
+            ("offset_mm", "threshold_mm", "header_depth_mm", "drive_side", "code"),
+            OpeningForm.groups[1].help,
+        ),
+        *OpeningForm.groups[2:],
+    )
+
+    drive_side = forms.ChoiceField(
+        label=_("crank stands on the"),
+        choices=[("", _("not chosen")), *Door.DriveSide.choices],
+        required=False,
+        help_text=_("Seen from outside. For film doors."),
+    )
+    proposed_offset = forms.CharField(required=False, widget=forms.HiddenInput)
+
+    def follow_width(self, url: str) -> None:
+        """Let a browser with scripts ask for the offset as soon as the width is typed."""
+        self.fields["rough_width_mm"].widget.attrs |= {
+            "hx-get": url,
+            "hx-trigger": "change",
+            "hx-include": "#id_offset_mm, #id_proposed_offset",
+            "hx-target": "#id_offset_mm_field",
+            "hx-swap": "outerHTML",
+        }
+
 
 class ComponentForm(RegisterForm):
     """A part in service: what, where, since when."""
@@ -96,7 +138,7 @@ class ComponentForm(RegisterForm):
             self.initial["place"] = place_key(self.instance)
 
     def clean_fitted_on(self) -> date:
-        return not_after(self.cleaned_data["fitted_on"], self.today)
+        return passed(self.cleaned_data["fitted_on"], self.today)
 
     def clean_quantity(self) -> Decimal | None:
         return at_least(self.cleaned_data, "quantity", "0.01")
@@ -130,7 +172,7 @@ class RemovalForm(forms.Form):
         self.fields["removed_on"] = day_field(_("removed on"))
 
     def clean_removed_on(self) -> date:
-        removed = not_after(self.cleaned_data["removed_on"], self.today)
+        removed = passed(self.cleaned_data["removed_on"], self.today)
         if removed < self.component.fitted_on:
             text = gettext("Removed on %(removed)s is before it was fitted, on %(fitted)s.")
             params = {"removed": removed.isoformat(), "fitted": self.component.fitted_on.isoformat()}
@@ -199,17 +241,3 @@ def at_least(cleaned: dict[str, Any], name: str, least: str) -> Decimal | None:
         text = gettext("%(number)s is too small. Write %(least)s or more.")
         raise ValidationError(text, params={"number": number, "least": least})
     return number
-
-
-def day_field(label: Any, help_text: Any = "") -> forms.DateField:
-    """Return a field for a day, with the browser's calendar."""
-    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-    return forms.DateField(label=label, help_text=help_text, widget=widget)
-
-
-def not_after(day: date, today: date) -> date:
-    """Return a day, or refuse one that has not come yet."""
-    if day > today:
-        text = gettext("%(day)s has not come yet. Write today or an earlier day.")
-        raise ValidationError(text, params={"day": day.isoformat()})
-    return day

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
-from doors.querysets import ComponentQuerySet, DoorQuerySet, MaterialQuerySet, SizingQuerySet
+from doors.querysets import (
+    ComponentQuerySet,
+    DoorQuerySet,
+    ImportDraftQuerySet,
+    MaterialQuerySet,
+    SizingQuerySet,
+)
 from farm.fields import MillimetreField
 from farm.models import EndWall, Farm, Opening, Tunnel, not_negative, positive
 
@@ -238,3 +245,19 @@ class Component(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("component", args=[self.farm.slug, self.pk])
+
+
+class ImportDraft(models.Model):
+    """A table somebody uploaded, kept between its preview and its import, at most a day."""
+
+    farm = models.ForeignKey(Farm, models.CASCADE, related_name="+")
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="+")
+    kind = models.CharField(max_length=20)
+    name = models.CharField(_("file"), max_length=120)
+    grid = models.JSONField()
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    objects = ImportDraftQuerySet.as_manager()
+
+    def __str__(self) -> str:
+        return self.name

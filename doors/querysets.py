@@ -9,9 +9,10 @@ from django.db.models import Q
 from farm.querysets import FarmRowQuerySet
 
 if TYPE_CHECKING:
-    from datetime import date
+    from datetime import date, datetime
 
-    from doors.models import Component, Door, Material, Sizing
+    from doors.models import Component, Door, ImportDraft, Material, Sizing
+    from farm.models import Tunnel
 
 
 class MaterialQuerySet(FarmRowQuerySet["Material"]):
@@ -22,8 +23,8 @@ class MaterialQuerySet(FarmRowQuerySet["Material"]):
 
 class DoorQuerySet(FarmRowQuerySet["Door"]):
     def in_use(self) -> Self:
-        """Doors of openings that are not retired."""
-        return self.filter(opening__retired_on=None)
+        """Doors of openings that are not retired, in tunnels that are not."""
+        return self.filter(opening__retired_on=None).exclude(opening__end_wall__tunnel__status="retired")
 
     def for_schedule(self) -> Self:
         """Doors with the place and sizing a schedule row prints."""
@@ -31,7 +32,14 @@ class DoorQuerySet(FarmRowQuerySet["Door"]):
 
     def for_plan(self) -> Self:
         """Doors with the verdict of their sizing, for marks on a drawing."""
-        return self.in_use().select_related("sizing")
+        return self.in_use().select_related("sizing").defer("sizing__inputs", "sizing__result")
+
+    def cannot_wait(self) -> Self:
+        """Doors that were refused, then doors whose missing measurements stop the cutting; with their place."""
+        stopped = self.in_use().filter(sizing__verdict__in=("fail", "blocked")).defer("sizing__inputs")
+        return stopped.select_related("opening__end_wall__tunnel", "sizing").order_by(
+            "-sizing__verdict", "opening__code"
+        )
 
     def for_sheet(self) -> Self:
         """Doors with everything an opening sheet prints."""
@@ -46,12 +54,26 @@ class SizingQuerySet(FarmRowQuerySet["Sizing"]):
         """Sizings with the newest revision on top."""
         return self.order_by("-number")
 
+    def for_revisions(self) -> Self:
+        """The revisions of a sheet without their contents, newest first."""
+        return self.newest_first().defer("inputs", "result")
+
 
 class ComponentQuerySet(FarmRowQuerySet["Component"]):
     def in_service(self, on: date) -> Self:
         """Components fitted by ``on`` and not yet removed on that day."""
         return self.filter(Q(removed_on=None) | Q(removed_on__gt=on), fitted_on__lte=on)
 
+    def at_tunnel(self, tunnel: Tunnel) -> Self:
+        """Components of a tunnel, of its end walls and of their openings."""
+        return self.filter(Q(tunnel=tunnel) | Q(end_wall__tunnel=tunnel) | Q(opening__end_wall__tunnel=tunnel))
+
     def for_list(self) -> Self:
         """Components with the place and material a list row prints."""
         return self.select_related("tunnel", "end_wall__tunnel", "opening__end_wall__tunnel", "material")
+
+
+class ImportDraftQuerySet(FarmRowQuerySet["ImportDraft"]):
+    def older_than(self, moment: datetime) -> Self:
+        """Drafts uploaded before a moment."""
+        return self.filter(created_at__lt=moment)

@@ -42,6 +42,12 @@ REASONS: Words = {
     "two_pieces": _("Two pieces, {left} and {right}, from stock of {stock}; the joint is clear of every clamp."),
     "three_pieces": _("{length} needs more than two pieces of {stock}: choose longer stock."),
     "no_clear_place": _("No joint is clear of the clamps by {gap} with stock of {stock}: choose longer stock."),
+    "clamps_on_bar": _("The outer clamps sit {outer} past the opening; bars and film reach at least {least} past it."),
+    "clamps_off_bar": _(
+        "The outer clamps sit {outer} past the opening, but a bar or the film ends {least} past it: let it reach "
+        "further, or choose narrower jamb studs."
+    ),
+    "stock_short": _("{part}: {length} in one piece, but its tube comes in {stock}. Choose longer stock."),
     "runs_down": _("A roll {roll} wide covers the panel's {width}; cut {run} of it."),
     "runs_across": _("A roll {roll} wide covers the panel's {height} laid across the door; cut {run} of it."),
     "no_roll_wide_enough": _("The panel is {width} by {height}; the widest roll in the book is {widest}."),
@@ -65,10 +71,13 @@ REASONS: Words = {
         "hang a strip from: add a bracket or a post."
     ),
     "inner_supports": _(
-        "{width} is wide: {count} more anti-billow tubes and studs between the jambs, {spacing} apart. They stand in "
-        "the way, so make them to lift out, and put them in before wind."
+        "{width} is wide: anti-billow tubes and studs between the jambs, {count} of each, {spacing} apart. They stand "
+        "in the way, so make them to lift out, and put them in before wind."
     ),
-    "leaf_fits": _("{count} leaf of {width} by {height}."),
+    "leaf_fits": _("Each leaf is {width} by {height}; the door has {count}."),
+    "leaf_too_wide": _(
+        "A leaf {width} wide is more than the {most} that this kind of door carries: choose another kind."
+    ),
     "leaf_too_small": _("A leaf of {width} by {height} leaves no room for its frame; {least} is the least."),
     "side_room": _("The panels slide clear: {left} and {right} of wall for {panel} each."),
     "no_side_room": _(
@@ -143,7 +152,7 @@ STEPS: Words = {
         "Write down who hung it and when, take a photo, and re-tighten every screw after 24 to 72 hours and after "
         "30 days."
     ),
-    "build_leaf": _("Build {count} leaf of {width} by {height}, square, with a brace in each half."),
+    "build_leaf": _("Leaves to build: {count}. Each is {width} by {height}, square, with a brace in each half."),
     "hang_person": _(
         "Hang the leaf to open outwards, {gap} clear at the sides and head and {floor} at the floor. The latch must "
         "open from inside with gloves on, without a key."

@@ -170,6 +170,6 @@ def _refuse(made: Sizing, refusal: sizing.SizingError) -> None:
             "value": refusal.value,
             "relation": refusal.relation,
             "limit": refusal.limit,
-            "is_length": not refusal.field.endswith("gear_ratio"),
+            "is_length": not refusal.field.endswith(("gear_ratio", "points.count")),
         }
     }

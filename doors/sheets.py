@@ -10,6 +10,21 @@ from doors.codec import InputError, from_plain, path_in_json, schema_of, to_plai
 from doors.sizing import CORE_VERSION, Opening, Rules, Sheet, SizingError, size
 
 METRE_IN_MM = 1000
+ERROR_SCHEMA = {
+    "$schema": "https://json-schema.org/draft/2020-12/schema",
+    "type": "object",
+    "description": "What is printed, with exit status 2, for input the core cannot take.",
+    "properties": {
+        "error": {
+            "type": "object",
+            "properties": {"field": {"type": "string"}, "value": {}, "message": {"type": "string"}},
+            "required": ["field", "value", "message"],
+            "additionalProperties": False,
+        }
+    },
+    "required": ["error"],
+    "additionalProperties": False,
+}
 
 
 def sheet_from_json(data: Any) -> Sheet:
@@ -59,13 +74,17 @@ def size_json(data: Any) -> Any:
 
 
 def schema() -> dict[str, Any]:
-    """Return the JSON Schemas of both sides of ``manage.py size``."""
+    """Return the JSON Schemas of both sides of ``manage.py size``, and of its errors."""
     described = schema_of(Opening)
     described["$defs"] |= schema_of(Rules)["$defs"]
     described["$defs"]["Opening"]["properties"]["rules"] = {"$ref": "#/$defs/Rules"}
-    one = {"$ref": described.pop("$ref")}
-    described["anyOf"] = [one, {"type": "array", "items": one}]
-    return {"input": described, "output": schema_of(Sheet)}
+    return {"input": _one_or_many(described), "output": _one_or_many(schema_of(Sheet)), "error": ERROR_SCHEMA}
+
+
+def _one_or_many(described: dict[str, Any]) -> dict[str, Any]:
+    one = {"$ref": described["$ref"]}
+    rest = {key: value for key, value in described.items() if key != "$ref"}
+    return rest | {"anyOf": [one, {"type": "array", "items": one}]}
 
 
 def _size_one(data: Any, path: str) -> dict[str, Any]:
@@ -88,6 +107,6 @@ def refusal(error: SizingError, path: str = "") -> InputError:
     spelled = path_in_json(Rules if in_rules else Opening, name)
     field = f"rules.{spelled}" if in_rules else spelled
     scale = METRE_IN_MM if spelled.endswith("_mm") else 1
-    limit = "" if error.limit is None else f" {round(error.limit * scale, 3):g}"
-    message = f"is {round(error.value * scale, 3):g} but must be {error.relation}{limit}"
+    limit = "" if error.limit is None else f" {error.limit * scale:.10g}"
+    message = f"is {error.value * scale:.10g} but must be {error.relation}{limit}"
     return InputError(f"{path}.{field}" if path else field, error.value * scale, message)

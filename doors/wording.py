@@ -15,6 +15,8 @@ from doors.sentences import REASONS, STEPS
 from doors.sizing import Check, Facts, Missing, Step
 from farm.units import format_length
 
+BLANK = "____"  # to be filled in by hand
+
 
 def part_name(key: str) -> str:
     """Return a part's name."""
@@ -127,8 +129,12 @@ def _filled(words: Words, key: str, figures: Facts, units: str) -> str:
 def _name(name: str, value: str) -> str:
     if name == "field":
         return field_name(value)
-    if name in ("side", "other") and value in SIDES:
-        return str(SIDES[value])
+    if name == "part":
+        return part_name(value)
+    if name == "side":
+        return str(SIDES.get(value, value)) or BLANK
+    if name == "other":
+        return str(SIDES.get(value, value)) or gettext("another opening")
     return value or gettext("What must pass")
 
 
@@ -141,4 +147,4 @@ class _Blank(dict[str, str]):
     """Prints a figure that could not be worked out as a blank to fill in by hand."""
 
     def __missing__(self, key: str) -> str:
-        return "____"
+        return BLANK

@@ -79,6 +79,22 @@ class RegisterForm(forms.ModelForm):  # type: ignore[type-arg]  # not generic at
                 filled = any(field.errors or field.value() not in (None, "", [], False) for field in bound)
                 yield Section(group.heading, group.help, bound, group.folded and not filled)
 
+    @property
+    def has_lengths(self) -> bool:
+        """Whether the reader needs to know how lengths are written."""
+        return any(isinstance(field, LengthField) for field in self.fields.values())
+
+    def propose(self, values: Mapping[str, Any]) -> None:
+        """Fill empty fields of a fresh form with proposals, and say beside each that it is one.
+
+        A form that was filled in shows what was typed, so a proposal somebody cleared stays cleared.
+        """
+        for name, value in values.items():
+            field = self.fields[name]
+            field.help_text = f"{field.help_text} {gettext('Proposed; measure yours.')}".strip()
+            if not self.is_bound:
+                self.initial[name] = value
+
     def refuse(self, errors: Mapping[str, ValidationError]) -> None:
         """Add errors beside their fields, or at the top where this form has no such field."""
         for name, error in errors.items():

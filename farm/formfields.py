@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any, Final, Literal
@@ -20,7 +21,6 @@ Least = Literal["any", "zero", "above zero"]
 Bare = Literal["in", "mm"]
 
 STORED: Final = Decimal("0.000001")  # mm, what the columns keep
-SIXTY_FOURTH: Final = MM_PER_INCH / 64
 POINTS: Final = tuple(compass_point(22.5 * number, points=16) for number in range(16))
 SPANISH_POINTS: Final = str.maketrans("O", "W")  # oeste
 
@@ -39,9 +39,20 @@ def plain(number: Decimal) -> str:
 def written(value_mm: Decimal | float | int, units: str) -> str:
     """Return a stored length exactly, in the reader's units where these can say it, else in millimetres."""
     value = Decimal(str(value_mm))
-    if units == "us" and (Fraction(value) / SIXTY_FOURTH).denominator == 1:
+    inches = Fraction(value) / MM_PER_INCH
+    if units == "us" and (inches * 64).denominator == 1:
         return format_feet_inches(float(value) / 1000, denominator=64)
+    if units == "us" and (decimal := exact_inches(value)) is not None:
+        return f'{decimal}"'
     return f"{plain(value)} mm"
+
+
+def exact_inches(value_mm: Decimal) -> Decimal | None:
+    """Return a length in inches with at most six decimals, or None where that would lose something."""
+    inches = Fraction(value_mm) / MM_PER_INCH
+    if (inches * 10**6).denominator != 1:
+        return None
+    return Decimal(plain(Decimal(inches.numerator) / Decimal(inches.denominator)))
 
 
 def read_length(text: str, bare: Bare) -> Decimal:
@@ -188,6 +199,27 @@ class BearingField(forms.CharField):
             return True
 
 
+class ElevationField(forms.CharField):
+    """A height above the sea; cleans to metres with one decimal, which is all that is kept."""
+
+    def to_python(self, value: Any) -> Any:
+        text = super().to_python(value)
+        if not text:
+            return None
+        if not re.search(r"[^\d\s.,+-]", text):
+            raise ValidationError(gettext("“%(text)s” has no unit. Write 1700 ft or 518 m."), params={"text": text})
+        return round(read_length(text, "mm") / 1000, 1)
+
+    def prepare_value(self, value: Any) -> Any:
+        return f"{plain(Decimal(str(value)))} m" if isinstance(value, Decimal | float | int) else value
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        try:
+            return bool(self.to_python(data) != initial)
+        except ValidationError:
+            return True
+
+
 class KnownField(forms.TypedChoiceField):
     """Yes, no, or not known yet; cleans to True, False or None."""
 
@@ -197,6 +229,20 @@ class KnownField(forms.TypedChoiceField):
 
     def prepare_value(self, value: Any) -> Any:
         return {True: "yes", False: "no", None: ""}.get(value, value)
+
+
+def day_field(label: Any, help_text: Any = "") -> forms.DateField:
+    """Return a field for a day, with the browser's calendar."""
+    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    return forms.DateField(label=label, help_text=help_text, widget=widget)
+
+
+def passed(day: date, latest: date | None) -> date:
+    """Return a day, or refuse one later than ``latest``."""
+    if latest is not None and day > latest:
+        text = gettext("%(day)s has not come yet. Write today or an earlier day.")
+        raise ValidationError(text, params={"day": day.isoformat()})
+    return day
 
 
 def written_bearing(degrees: Decimal | float | int) -> str:

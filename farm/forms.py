@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
+from zoneinfo import available_timezones
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -11,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 
 from farm import limits
 from farm.formbase import Group, RegisterForm, register_field
-from farm.formfields import ProfileField
+from farm.formfields import ElevationField, ProfileField, day_field, passed
 from farm.models import EndWall, Farm, Opening, Tunnel
 
 
@@ -177,19 +179,70 @@ class OpeningForm(RegisterForm):
         super().__init__(*args, **kwargs)
         self.end_wall = end_wall
 
-    def clean(self) -> dict[str, Any]:
-        super().clean()
+    def limits_of(self, values: limits.Values) -> limits.Errors:
+        """Return what is impossible about these values in this wall as it stands now."""
         tunnel = self.end_wall.tunnel
         others = Opening.objects.of(self.farm).in_use().filter(end_wall=self.end_wall).exclude(pk=self.instance.pk)
-        errors = limits.opening_errors(
-            self.cleaned_data,
-            width=tunnel.width_mm,
-            ridge=tunnel.ridge_mm,
-            others=map(placed, others),
-            units=self.farm.units,
+        return limits.opening_errors(
+            values, width=tunnel.width_mm, ridge=tunnel.ridge_mm, others=map(placed, others), units=self.farm.units
         )
-        self.refuse(errors)
+
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        self.refuse(self.limits_of(self.cleaned_data))
         return self.cleaned_data
+
+
+class FarmForm(RegisterForm):
+    """The farm itself: how it reads and writes, and where it lies."""
+
+    groups = (
+        Group(_("Farm"), ("name", "units", "language", "currency", "time_zone")),
+        Group(
+            _("Place"),
+            ("latitude_deg", "longitude_deg", "elevation_m", "exposure"),
+            _("For the forecast and the wind on the walls."),
+        ),
+        Group(
+            _("Wind"),
+            ("storm_bearing_deg", "venting_bearing_deg"),
+            _("Where it blows from, as a compass point such as WNW, or in degrees."),
+        ),
+    )
+    helps = {
+        "units": _("What lengths are shown in; both kinds can be typed. Nothing stored changes."),
+        "currency": _("Three letters, such as USD or EUR."),
+        "latitude_deg": _("Degrees; south of the equator with a minus."),
+        "longitude_deg": _("Degrees; west of Greenwich with a minus."),
+        "exposure": _("The land around the tunnels, for several hundred metres."),
+        "storm_bearing_deg": _("The wind that does the damage."),
+        "venting_bearing_deg": _("The summer wind that cools the tunnels."),
+    }
+
+    time_zone = forms.ChoiceField(label=_("time zone"))
+    elevation_m = ElevationField(label=_("elevation"), help_text=_("Such as 1700 ft or 518 m."), required=False)
+
+    class Meta:
+        model = Farm
+        formfield_callback = register_field
+        fields = (
+            "name", "units", "language", "currency", "time_zone", "latitude_deg", "longitude_deg", "elevation_m",
+            "exposure", "storm_bearing_deg", "venting_bearing_deg",
+        )  # fmt: skip
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        zones = self.fields["time_zone"]
+        assert isinstance(zones, forms.ChoiceField)  # noqa: S101 - tells the type checker
+        zones.choices = [(name, name.replace("_", " ")) for name in sorted(available_timezones())]
+
+    def clean_currency(self) -> str:
+        code = str(self.cleaned_data["currency"]).upper()
+        if not (len(code) == 3 and code.isascii() and code.isalpha()):
+            raise ValidationError(
+                gettext("“%(code)s” is not a currency. Write its three letters."), params={"code": code}
+            )
+        return code
 
 
 class CloneForm(forms.Form):
@@ -215,8 +268,12 @@ class CloneForm(forms.Form):
 class DayForm(forms.Form):
     """The day something was done."""
 
-    on = forms.DateField(label=_("on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+    on = day_field(_("on"))
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, not_after: date | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.label_suffix = ""
+        self.latest = not_after
+
+    def clean_on(self) -> date:
+        return passed(self.cleaned_data["on"], self.latest)

@@ -20,6 +20,7 @@ from farm.geometry import GeometryError, Profile, Shape
 Values = Mapping[str, Any]
 Errors = dict[str, ValidationError]
 
+ARCH = ("shape", "width_mm", "ridge_mm", "side_mm", "profile_mm")  # what the outline of an end wall depends on
 GEOMETRY_FIELDS = {"width": "width_mm", "ridge": "ridge_mm", "side": "side_mm", "points": "profile_mm"}
 
 
@@ -77,10 +78,12 @@ def opening_errors(
     if width is not None and offset + rough_width > width:
         text = _("At an offset of %(value)s it ends outside the wall. Write at most %(limit)s.")
         return {"offset_mm": _over(text, offset, width - rough_width, units)}
-    return _overlap(offset, rough_width, others, units)
+    return _overlap(offset, rough_width, width, others, units)
 
 
-def _overlap(offset: Decimal, rough_width: Decimal, others: Iterable[Placed], units: str) -> Errors:
+def _overlap(
+    offset: Decimal, rough_width: Decimal, width: Decimal | None, others: Iterable[Placed], units: str
+) -> Errors:
     for other in others:
         if other.left is None or other.right is None or offset >= other.right or offset + rough_width <= other.left:
             continue
@@ -88,18 +91,23 @@ def _overlap(offset: Decimal, rough_width: Decimal, others: Iterable[Placed], un
             "offset": written(offset, units), "code": other.code, "left": written(other.left, units),
             "right": written(other.right, units), "before": written(other.left - rough_width, units),
         }  # fmt: skip
-        if other.left >= rough_width:
-            text = _(
-                "At an offset of %(offset)s it overlaps opening %(code)s, which stands from %(left)s to %(right)s. "
-                "Write at most %(before)s or at least %(right)s."
-            )
-        else:
-            text = _(
-                "At an offset of %(offset)s it overlaps opening %(code)s, which stands from %(left)s to %(right)s. "
-                "Write at least %(right)s."
-            )
+        fits_before = other.left >= rough_width
+        fits_after = width is None or other.right + rough_width <= width
+        text = _(
+            "At an offset of %(offset)s it overlaps opening %(code)s, which stands from %(left)s to %(right)s."
+        ) + " " + _what_to_write(fits_before=fits_before, fits_after=fits_after)  # fmt: skip
         return {"offset_mm": ValidationError(text, params=params)}
     return {}
+
+
+def _what_to_write(*, fits_before: bool, fits_after: bool) -> str:
+    if fits_before and fits_after:
+        return _("Write at most %(before)s or at least %(right)s.")
+    if fits_before:
+        return _("Write at most %(before)s.")
+    if fits_after:
+        return _("Write at least %(right)s.")
+    return _("There is no room for both: make one narrower, or move %(code)s first.")
 
 
 def _over(text: str, value: Decimal, limit: Decimal, units: str) -> ValidationError:

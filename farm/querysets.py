@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
-from django.db.models import Model, Prefetch, QuerySet
+from django.db.models import Exists, Model, OuterRef, Prefetch, QuerySet
 
 if TYPE_CHECKING:
     from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
@@ -40,6 +40,13 @@ class TunnelQuerySet(FarmRowQuerySet["Tunnel"]):
     def for_plan(self) -> Self:
         """Standing tunnels with the end walls and openings the site plan draws."""
         return self.standing().for_list().prefetch_related(*_walls_with_openings())
+
+    def without_exit(self) -> Self:
+        """Standing tunnels that have openings, but no person door among them."""
+        from farm.models import Opening
+
+        openings = Opening.objects.in_use().filter(end_wall__tunnel=OuterRef("pk"))
+        return self.standing().filter(Exists(openings), ~Exists(openings.filter(kind=Opening.Kind.PERSON))).for_list()
 
     def for_sheet(self) -> Self:
         """Tunnels with the end walls and openings a tunnel sheet draws."""

@@ -44,13 +44,14 @@ def facing(axis_bearing_deg: Decimal | None, end: str) -> Decimal | None:
 
 
 @transaction.atomic
-def add_tunnel(*, tunnel: Tunnel) -> Tunnel:
-    """Save a new tunnel together with its two end walls."""
-    tunnel.save(force_insert=True)
-    for end in Tunnel.End.values:
-        bearing = facing(tunnel.axis_bearing_deg, end)
-        EndWall.objects.create(farm=tunnel.farm, tunnel=tunnel, end=end, bearing_deg=bearing)
-    return tunnel
+def add_tunnels(*, tunnels: Collection[Tunnel]) -> None:
+    """Save new tunnels, each together with its two end walls."""
+    Tunnel.objects.bulk_create(tunnels)
+    EndWall.objects.bulk_create(
+        EndWall(farm=tunnel.farm, tunnel=tunnel, end=end, bearing_deg=facing(tunnel.axis_bearing_deg, end))
+        for tunnel in tunnels
+        for end in Tunnel.End.values
+    )
 
 
 @transaction.atomic

@@ -23,11 +23,9 @@ def read_text(name: str, default: str) -> str:
 def read_bool(name: str, *, default: bool) -> bool:
     """Return a variable that says yes or no."""
     text = read_text(name, "1" if default else "0").lower()
-    if text in {"1", "true", "yes", "on"}:
-        return True
-    if text in {"0", "false", "no", "off"}:
-        return False
-    raise ImproperlyConfigured(f"{name} is {text!r}; write 1 for yes or 0 for no.")
+    if text not in {"1", "true", "yes", "on", "0", "false", "no", "off"}:
+        raise ImproperlyConfigured(f"{name} is {text!r}; write 1 for yes or 0 for no.")
+    return text in {"1", "true", "yes", "on"}
 
 
 def read_int(name: str, default: int, *, low: int, high: int) -> int:
@@ -41,6 +39,11 @@ def read_int(name: str, default: int, *, low: int, high: int) -> int:
 def read_list(name: str, default: list[str]) -> list[str]:
     """Return a variable's comma-separated words."""
     return [word.strip() for word in read_text(name, ",".join(default)).split(",") if word.strip()]
+
+
+def read_path(name: str, default: str) -> Path:
+    """Return a variable that names a folder; a relative one lies beside manage.py."""
+    return (BASE_DIR / Path(read_text(name, default)).expanduser()).resolve()
 
 
 def read_secret_key(path: Path) -> str:
@@ -62,7 +65,7 @@ def read_database(default: Path) -> dict[str, Any]:
     kept: dict[str, Any] = {"CONN_MAX_AGE": 60, "CONN_HEALTH_CHECKS": True}
     if url.startswith(("postgres://", "postgresql://")):
         try:
-            return {**dj_database_url.parse(url), **kept}
+            return dj_database_url.parse(url) | kept
         except ValueError as error:
             raise ImproperlyConfigured(f"DATABASE_URL cannot be read: {error}") from error
     if url and not url.startswith("sqlite:///"):
@@ -70,12 +73,12 @@ def read_database(default: Path) -> dict[str, Any]:
     # Web, worker and beat share the file: take the write lock first and wait for it, never fail half-way.
     pragmas = "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;"
     options = {"transaction_mode": "IMMEDIATE", "timeout": 20, "init_command": pragmas}
-    file = Path(url.removeprefix("sqlite:///")).resolve() if url else default
+    file = BASE_DIR / url.removeprefix("sqlite:///") if url else default
     return {"ENGINE": "django.db.backends.sqlite3", "NAME": str(file), "OPTIONS": options, **kept}
 
 
 # Where the farm's data lives. Everything in RUN_DIR is made anew at each start.
-DATA_DIR = Path(read_text("GABLEKEEP_DATA", str(BASE_DIR / "data"))).expanduser().resolve()
+DATA_DIR = read_path("GABLEKEEP_DATA", "data")
 RUN_DIR = DATA_DIR / "run"
 SECRET_KEY_FILE = DATA_DIR / "secret_key"
 KEEPS_SECRET_KEY = not read_text("GABLEKEEP_SECRET_KEY", "")
@@ -121,7 +124,6 @@ MIDDLEWARE = [
     "farm.signin.SignInMiddleware",
 ]
 ROOT_URLCONF = "farm.urls"
-WSGI_APPLICATION = "farm.wsgi.application"
 TEMPLATES = [
     {
         "BACKEND": "django.template.backends.django.DjangoTemplates",
@@ -144,16 +146,14 @@ STORAGES = {
 }
 STATIC_URL = "static/"
 STATIC_ROOT = RUN_DIR / "static"
-MEDIA_ROOT = DATA_DIR / "files"
 
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "login"
 PASSWORD_RESET_TIMEOUT = 60 * 60  # seconds: a one-time link lives an hour
 AUTH_PASSWORD_VALIDATORS = [
-    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
-    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
-    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": f"django.contrib.auth.password_validation.{name}Validator"}
+    for name in ("UserAttributeSimilarity", "MinimumLength", "CommonPassword")
 ]
 
 CONTENT_SECURITY_POLICY = {

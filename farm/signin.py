@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import chain, count
 from typing import Any
 
 from django.contrib import messages
@@ -46,7 +47,10 @@ def first_person() -> User:
     if manager is not None:
         return manager.user
     keeper = User.objects.filter(is_superuser=True, is_active=True).order_by("pk").first()
-    return keeper or User.objects.create_superuser("keeper")
+    if keeper is not None:
+        return keeper
+    names = chain(["keeper"], (f"keeper{number}" for number in count(2)))
+    return User.objects.create_superuser(next(name for name in names if not User.objects.filter(username=name)))
 
 
 def one_time_path(user: User) -> str:

@@ -42,9 +42,8 @@ def run(*, host: str, port: int, demo: bool, tell: Tell) -> None:
     path = one_time_path(person)
     connections.close_all()
 
-    # A child may be started from anywhere: it gets the data folder and the code by their full paths.
-    env = {"GABLEKEEP_DATA": str(settings.DATA_DIR), "PYTHONPATH": str(settings.BASE_DIR)}
-    with Supervisor(log_folder=settings.DATA_DIR / "logs", lock=lock, env=env, tell=tell) as family:
+    logs = settings.DATA_DIR / "logs"
+    with Supervisor(work_folder=settings.BASE_DIR, log_folder=logs, lock=lock, tell=tell) as family:
         start_children(family, host=host, port=port)
         if not family.stopping:
             address = page_address(host, port)

@@ -49,10 +49,10 @@ class Child:
 class Supervisor:
     """A family of processes that live and end together. Use it as a context manager."""
 
-    def __init__(self, *, log_folder: Path, lock: int, env: Mapping[str, str], tell: Callable[[str], None]) -> None:
+    def __init__(self, *, work_folder: Path, log_folder: Path, lock: int, tell: Callable[[str], None]) -> None:
+        self.work_folder = work_folder
         self.log_folder = log_folder
         self.lock = lock
-        self.env = env
         self.tell = tell
         self.children: list[Child] = []
         self.stopping = False
@@ -94,7 +94,7 @@ class Supervisor:
         log = self.log_folder / f"{name}.log"
         if log.exists() and log.stat().st_size > LONGEST_LOG:
             log.replace(log.with_suffix(".log.old"))
-        child = Child(name, command, log, {**self.env, **env}, feeds)
+        child = Child(name, command, log, env, feeds)
         self.children.append(child)
         process = self._launch(child)
         deadline = time.monotonic() + READY_WITHIN
@@ -119,6 +119,7 @@ class Supervisor:
         with child.log.open("ab") as log:
             process = subprocess.Popen(  # noqa: S603 - our own command lines
                 child.command,
+                cwd=self.work_folder,
                 env={**os.environ, **child.env},
                 stdin=subprocess.DEVNULL,
                 stdout=log,

@@ -6,16 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from doors.sizing import layout, roll
+from doors.sizing import layout, limits, roll
 from doors.sizing.frame import Frame
 from doors.sizing.layout import FilmPanel, Marks, Span
-from doors.sizing.quantity import Floats, number, require
+from doors.sizing.quantity import SAME, Floats, number, require
 from doors.sizing.roll import Winding
 from doors.sizing.rules import Rules
 
 NOT_MEASURED = number(None)
-MOST_TURNS = 1000.0  # -; crank turns per turn of the bar
-LONGEST = 60.0  # m; no end wall is wider, and a slip of the unit shows up here
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,6 +102,7 @@ def work_out(given: Given, rules: Rules, *, winds_at_mid_height: bool) -> Figure
         For a size no door can have: names field, value and limit.
     """
     check_sizes(given)
+    _check_film_door(given, rules, winds_at_mid_height=winds_at_mid_height)
     bar = layout.turning_bar(given.rough_width, given.offset, given.wall_width, given.drives_right, rules)
     sill = layout.sill_bar(given.rough_width, given.stud_face, rules)
     marks = layout.clamps(given.rough_width, given.stud_face, rules)
@@ -123,7 +122,7 @@ def work_out(given: Given, rules: Rules, *, winds_at_mid_height: bool) -> Figure
     inset = rules.header_hole_inset + given.billow_diameter / 2
     return Figures(
         turning_bar=bar,
-        turning_joint=layout.joint(bar, marks, given.turning_stock, given.drives_right, rules.clamp_joint_gap),
+        turning_joint=layout.joint(bar, marks, given.turning_stock, given.drives_right, rules),
         sill_bar=sill,
         clamps=marks,
         panel=panel,
@@ -146,7 +145,7 @@ def work_out(given: Given, rules: Rules, *, winds_at_mid_height: bool) -> Figure
         winding=winding,
         crank_turns=np.asarray(winding.turns_to_open * given.gear_ratio),
         clear_width=np.asarray(given.rough_width - 2 * inset),
-        head_needed=np.asarray(given.threshold + given.rough_height + rules.headroom_film),
+        head_needed=np.asarray(given.threshold + given.rough_height + np.fmax(rules.headroom_film, given.header_depth)),
         arch_left=np.asarray(arch_left),
         arch_right=np.asarray(arch_right),
     )
@@ -163,13 +162,11 @@ def check_sizes(given: Given) -> None:
     for name in ("rough_width", "rough_height"):
         require(name, getattr(given, name), "finite")
     for name, path in PATHS.items():
-        value = getattr(given, name)
-        require(path, value, "at least" if name in MAY_BE_ZERO else "above", 0.0)
-        require(path, value, "at most", MOST_TURNS if name == "gear_ratio" else LONGEST)
+        limits.check(path, getattr(given, name))
     for width in given.roll_widths:
-        require("design.film.roll_widths", width, "above", 0.0)
-    require("rough_width", given.rough_width, "at most", given.wall_width)
-    require("offset", given.offset, "at most", given.wall_width - given.rough_width + 1e-9)
+        limits.check("design.film.roll_widths", width)
+    require("rough_width", given.rough_width, "at most", given.wall_width + SAME)
+    require("offset", given.offset, "at most", given.wall_width - given.rough_width + SAME)
 
 
 def choose_roll(panel: FilmPanel, roll_widths: tuple[float, ...]) -> tuple[Floats, Floats]:
@@ -187,15 +184,14 @@ def choose_roll(panel: FilmPanel, roll_widths: tuple[float, ...]) -> tuple[Float
     tuple of ndarray
         Roll width [m] and direction; NaN where no roll is wide enough or none is in the book.
     """
-    best = np.full(np.shape(panel.width), np.inf)
-    width, down = np.full_like(best, np.nan), np.full_like(best, np.nan)
-    for candidate in sorted(roll_widths):
-        for across, run, is_down in ((panel.width, panel.height, 1.0), (panel.height, panel.width, 0.0)):
-            area = np.where(candidate >= across, candidate * run, np.inf)
-            better = area < best
-            best = np.where(better, area, best)
-            width, down = np.where(better, candidate, width), np.where(better, is_down, down)
-    return np.asarray(width), np.asarray(down)
+    rolls = np.array([*sorted(roll_widths), np.inf])
+    # Whichever way it runs, the narrowest roll that is wide enough wastes least.
+    down = rolls[np.searchsorted(rolls, np.asarray(panel.width) - SAME)]
+    across = rolls[np.searchsorted(rolls, np.asarray(panel.height) - SAME)]
+    runs_down = down * panel.height <= across * panel.width
+    width = np.where(runs_down, down, across)
+    found = np.isfinite(width)
+    return np.where(found, width, np.nan), np.where(found, runs_down, np.nan)
 
 
 def _frame_heights(given: Given, places: tuple[Floats, ...]) -> Floats:
@@ -205,6 +201,14 @@ def _frame_heights(given: Given, places: tuple[Floats, ...]) -> Floats:
         return np.full_like(along, np.nan)
     known = np.isfinite(along)
     return np.asarray(np.where(known, given.frame.height_at(np.where(known, along, 0.0)), np.nan))
+
+
+def _check_film_door(given: Given, rules: Rules, *, winds_at_mid_height: bool) -> None:
+    """Refuse an opening with no room between its anti-billow tubes, or with the clamps' line at the threshold."""
+    tube = np.nan_to_num(given.billow_diameter, nan=0.0)
+    require("rough_width", given.rough_width, "above", 2 * rules.header_hole_inset + tube)
+    if winds_at_mid_height:
+        require("rough_height", given.rough_height, "above", 2 * rules.clamp_line_drop)
 
 
 def _winding(given: Given, rules: Rules, winds_at_mid_height: bool) -> Winding:
@@ -244,13 +248,12 @@ def _strip_place(bar: Span, drives_right: Floats, rules: Rules) -> Floats:
 
 
 def _strip(given: Given, rules: Rules, rest: Floats, overhang: Floats, above: Floats) -> Floats:
-    """Return the strip's length; 0 where none is needed."""
-    hang_from = np.minimum(above, _post_top(given, rules))
-    length = hang_from - rest + rules.film_above_hanging + rules.clamp_line_drop
-    return np.asarray(np.where(overhang <= rules.strip_from, 0.0 * overhang, length))
+    """Return the strip's length; 0 where none is needed, or where nothing above the bar can carry one."""
+    rise = np.minimum(above, _post_top(given, rules)) - rest
+    length = np.where(rise <= SAME, 0.0, rise + rules.film_above_hanging + rules.clamp_line_drop)
+    return np.asarray(np.where(overhang <= rules.strip_from, 0.0, length) + 0 * overhang)
 
 
-MAY_BE_ZERO = frozenset({"offset", "threshold", "drives_right"})
 PATHS = {
     "rough_width": "rough_width",
     "rough_height": "rough_height",

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from doors.sizing.frame import Frame
-from doors.sizing.opening import FILM_ROLLS, DoorKind, Opening, Side
+from doors.sizing.opening import FILM_ROLLS, DoorKind, Neighbour, Opening, Side
+from doors.sizing.quantity import SAME
 from doors.sizing.rules import Rules
-from doors.sizing.sheet import Check, Size, Verdict
+from doors.sizing.sheet import Check, Verdict
 from doors.sizing.sheet import Figures as Facts
-
-SAME = 1e-9  # m; binary noise between two sizes that are equal on the tape
 
 
 def check(name: str, verdict: Verdict, reason: str, lengths: Mapping[str, float], **names: str) -> Check:
@@ -37,11 +37,13 @@ def width_in_range(opening: Opening, rules: Rules) -> Check:
     return check("width", Verdict.PASS, "in_range", facts)
 
 
-def headroom(kind: DoorKind, rules: Rules) -> float:
-    """Return the room a kind of door needs above its opening. [m]"""
-    if kind in FILM_ROLLS:
-        return rules.headroom_film
-    return rules.headroom_coil if kind == DoorKind.COIL else rules.headroom_leaf
+def headroom(opening: Opening, rules: Rules) -> float:
+    """Return the room an opening needs above its head: for its kind of door, and for its header. [m]"""
+    if opening.kind in FILM_ROLLS:
+        room = rules.headroom_film
+    else:
+        room = rules.headroom_coil if opening.kind == DoorKind.COIL else rules.headroom_leaf
+    return max(room, opening.header_depth or 0.0)
 
 
 def studs_in_wall(opening: Opening) -> Check:
@@ -58,8 +60,11 @@ def studs_in_wall(opening: Opening) -> Check:
     return check("jambs", Verdict.PASS, "studs_inside", facts)
 
 
-def arch(opening: Opening, frame: Frame | None, rules: Rules) -> Check:
-    """Check the frame's height over both jambs: the arch there, not the ridge, limits a door."""
+def arch(opening: Opening, frame: Frame | None, heights: tuple[float, float] | None, rules: Rules) -> Check:
+    """Check the frame's height over both jambs: the arch there, not the ridge, limits a door.
+
+    ``heights`` are those at the outer faces of the left and right jamb studs, None where one is not known. [m]
+    """
     wall = opening.wall
     if frame is None:
         return blocked("arch", missing_shape(opening) or "wall.shape")
@@ -67,8 +72,8 @@ def arch(opening: Opening, frame: Frame | None, rules: Rules) -> Check:
     for field, value in given.items():
         if value is None:
             return blocked("arch", field)
-    left, right = jamb_heights(opening, frame)
-    room = headroom(opening.kind, rules)
+    left, right = heights or jamb_heights(opening, frame)
+    room = headroom(opening, rules)
     needed = (opening.threshold or 0.0) + opening.rough_height + room
     facts = {"left": left, "right": right, "needed": needed, "headroom": room, "short": needed - min(left, right)}
     if min(left, right) < needed - SAME:
@@ -96,39 +101,38 @@ def missing_shape(opening: Opening) -> str | None:
     return "wall.ridge" if wall.ridge is None else "wall.side" if wall.side is None else None
 
 
-def sizes_that_fit(opening: Opening, frame: Frame, rules: Rules) -> tuple[Size, ...]:
-    """Return rough sizes that fit under the frame on the same centre line: as wide, then as high.
+def smaller(opening: Opening, frame: Frame, rules: Rules) -> tuple[Opening, ...]:
+    """Return the opening cut down to fit under the frame on its centre line: kept as wide, then as high, as it can be.
 
-    Sizes come in whole steps of the farm's rule; one too small for what must pass, or for its kind of door,
-    is not offered.
+    Its offset, threshold and studs are known. Sizes come in whole steps of the farm's rule; none narrower than
+    its kind of door is usual, or of no height.
     """
-    stud, step = opening.wall.stud_face or 0.0, rules.size_step
-    threshold, room = opening.threshold or 0.0, headroom(opening.kind, rules)
+    step, rolls = rules.size_step, opening.kind in FILM_ROLLS
+    room = (opening.threshold or 0.0) + headroom(opening, rules)
+    widest = opening.rough_width
+    if rolls and widest > rules.film_door_most + SAME:
+        widest = _whole_steps(rules.film_door_most, step)
+    wide = _centred(opening, widest, opening.rough_height)
+    under = _whole_steps(min(jamb_heights(wide, frame)) - room, step)
+    widths = np.arange(math.floor(widest / step + SAME), 0, -1) * step
+    reach = widths / 2 + (opening.wall.stud_face or 0.0)
     middle = (opening.offset or 0.0) + opening.rough_width / 2
-    height = _whole_steps(min(jamb_heights(opening, frame)) - threshold - room, step)
-    widths = np.arange(math.floor(opening.rough_width / step + SAME), 0, -1) * step
-    both = np.stack([middle - widths / 2 - stud, middle + widths / 2 + stud])
-    fits = np.min(frame.height_at(both), axis=0) >= threshold + opening.rough_height + room - SAME
+    high = np.min(frame.height_at(np.stack([middle - reach, middle + reach])), axis=0)
+    fits = high >= room + opening.rough_height - SAME
     width = float(widths[np.argmax(fits)]) if fits.any() else 0.0
-    offers = (
-        Size(rough_width=opening.rough_width, rough_height=min(height, opening.rough_height)),
-        Size(rough_width=width, rough_height=opening.rough_height),
-    )
-    return tuple(offer for offer in offers if _is_useful(offer, opening, rules))
+    sizes = dict.fromkeys([(widest, min(under, opening.rough_height)), (width, opening.rough_height)])
+    least = rules.film_door_least if rolls else step
+    return tuple(_centred(opening, *size) for size in sizes if size[0] >= least - SAME and size[1] >= step - SAME)
 
 
 def _whole_steps(length: float, step: float) -> float:
     return math.floor(length / step + SAME) * step
 
 
-def _is_useful(size: Size, opening: Opening, rules: Rules) -> bool:
-    machine = opening.machine
-    least_width = rules.film_door_least if opening.kind in FILM_ROLLS else rules.size_step
-    least_height = rules.size_step
-    if machine is not None:
-        least_width = max(least_width, machine.width + 2 * rules.machine_side_least)
-        least_height = max(least_height, machine.height + rules.machine_over_least)
-    return size.rough_width >= least_width - SAME and size.rough_height >= least_height - SAME
+def _centred(opening: Opening, width: float, height: float) -> Opening:
+    """Return the opening with another size on the same centre line."""
+    offset = (opening.offset or 0.0) + (opening.rough_width - width) / 2
+    return replace(opening, rough_width=width, rough_height=height, offset=offset)
 
 
 def machine(opening: Opening, clear_width: float | None, clear_height: float | None, rules: Rules) -> Check:
@@ -160,9 +164,9 @@ def side_operator(opening: Opening, rules: Rules) -> Check:
         return check("side_operator", Verdict.PASS, "corner_free", {}, side=side)
     if here.travel_top is None:
         return blocked("side_operator", "wall.side_operators.travel_top")
-    if opening.threshold is None:
+    rest = rest_height(opening)
+    if rest is None:
         return blocked("side_operator", "threshold")
-    rest = opening.threshold + (opening.rough_height / 2 if opening.kind == DoorKind.MID_BAR else 0.0)
     facts = {"rest": rest, "travel": here.travel_top, "gap": rest - here.travel_top, "wanted": rules.operator_gap}
     other = Side.LEFT if side == Side.RIGHT else Side.RIGHT
     taken = any(operator.corner == other for operator in opening.wall.side_operators)
@@ -180,14 +184,41 @@ def neighbours(opening: Opening, bar: tuple[float, float] | None) -> Check | Non
         return None
     if opening.offset is None:
         return blocked("neighbours", "offset")
-    stud = opening.wall.stud_face or 0.0
-    own = (opening.offset - stud, opening.offset + opening.rough_width + stud)
-    for other in opening.neighbours:
-        reach = (other.left, other.left + other.width)
-        if own[0] < reach[1] - SAME and reach[0] < own[1] - SAME:
-            overlap = min(own[1], reach[1]) - max(own[0], reach[0])
-            return check("neighbours", Verdict.FAIL, "overlaps", {"overlap": overlap}, other=other.code)
-    for other in opening.neighbours:
-        if bar and bar[0] < other.left + other.width - SAME and other.left < bar[1] - SAME:
+    stud = opening.wall.stud_face
+    left = opening.offset - (stud or 0.0)
+    own = (left, left + opening.rough_width + 2 * (stud or 0.0))
+    for other in _beside(opening, own):
+        overlap = min(own[1], other.left + other.width) - max(own[0], other.left)
+        return check("neighbours", Verdict.FAIL, "overlaps", {"overlap": overlap}, other=other.code)
+    if stud is None:
+        return blocked("neighbours", "wall.stud_face")
+    if opening.kind in FILM_ROLLS:
+        return _bar_across(opening, bar)
+    return check("neighbours", Verdict.PASS, "clear", {})
+
+
+def rest_height(opening: Opening) -> float | None:
+    """Return the height above grade where the turning bar rests while the door is closed. [m]"""
+    if opening.threshold is None:
+        return None
+    return opening.threshold + (opening.rough_height / 2 if opening.kind == DoorKind.MID_BAR else 0.0)
+
+
+def _bar_across(opening: Opening, bar: tuple[float, float] | None) -> Check:
+    """Check that the bar at rest lies across no other opening; it passes over one with a lower head."""
+    if bar is None:
+        return blocked("neighbours", "turning_bar")
+    rest = rest_height(opening)
+    for other in _beside(opening, bar):
+        if rest is None:
+            return blocked("neighbours", "threshold")
+        if other.head > rest + SAME:
             return check("neighbours", Verdict.FAIL, "bar_across", {"reach": bar[1] - bar[0]}, other=other.code)
     return check("neighbours", Verdict.PASS, "clear", {})
+
+
+def _beside(opening: Opening, reach: tuple[float, float]) -> Iterator[Neighbour]:
+    """Yield the openings that share part of a reach along the wall."""
+    for other in opening.neighbours:
+        if reach[0] < other.left + other.width - SAME and other.left < reach[1] - SAME:
+            yield other

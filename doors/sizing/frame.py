@@ -63,12 +63,16 @@ class MeasuredFrame:
 
     def inset_at(self, height: Floats, drives_right: Floats) -> Floats:
         """Return how far the outline has come in on the drive's side. [m]"""
+        height, drives_right = np.broadcast_arrays(height, drives_right)
+        one_by_one = [self._inset(*pair) for pair in zip(height.flat, drives_right.flat, strict=True)]
+        return np.array(one_by_one, dtype=np.float64).reshape(height.shape)
+
+    def _inset(self, height: float, drives_right: float) -> float:
         if not (np.isfinite(height) and np.isfinite(drives_right)):
-            return np.asarray(np.nan)
+            return np.nan
         side: Literal["left", "right"] = "right" if drives_right > 0.5 else "left"
         top = float(self.height_at(np.asarray(self.profile.width / 2)))
-        reach = half_width_at(self.profile, min(float(height), top), side)
-        return np.asarray(self.profile.width / 2 - reach)
+        return self.profile.width / 2 - half_width_at(self.profile, min(float(height), top), side)
 
 
 RELATIONS: dict[str, Relation] = {
@@ -104,10 +108,14 @@ def frame_of(wall: Wall) -> Frame | None:
             return None
         profile = Profile(wall.shape, wall.width, wall.ridge, wall.side)
     except GeometryError as error:
-        raise _refusal(error) from error
+        raise _refusal(error, wall) from error
     return ArchFrame(SHAPE_CODES[profile.shape], profile.width, profile.ridge, profile.side)
 
 
-def _refusal(error: GeometryError) -> SizingError:
+def _refusal(error: GeometryError, wall: Wall) -> SizingError:
+    """Return the refusal of a shape; a measured outline's ridge is its highest point, not an input of its own."""
     limit = float(error.limit) if isinstance(error.limit, int | float) else None
-    return SizingError(f"wall.{error.field}", float(str(error.value)), RELATIONS.get(error.code, "finite"), limit)
+    counts = error.field == "points" and isinstance(error.value, int)
+    field = "points" if wall.shape == Shape.MEASURED and error.field == "ridge" else error.field
+    path = "wall.points.count" if counts else f"wall.{field}"
+    return SizingError(path, float(str(error.value)), RELATIONS.get(error.code, "finite"), limit)

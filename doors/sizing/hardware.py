@@ -10,7 +10,7 @@ import numpy as np
 from doors.sizing.figures import Figures
 from doors.sizing.layout import Marks
 from doors.sizing.opening import Opening, Tube
-from doors.sizing.quantity import Floats
+from doors.sizing.quantity import SAME, Floats
 from doors.sizing.rules import Rules
 from doors.sizing.sheet import Cut, Hardware, Row
 
@@ -23,16 +23,16 @@ JOINT_SCREWS = 4  # two in each piece; common practice, no source
 
 def known(*values: Floats | float) -> bool:
     """Return whether every value was measured or worked out."""
-    return all(math.isfinite(value) for value in values)
+    return all(map(math.isfinite, values))
 
 
 def pieces_of(length: float, stock: float | None) -> tuple[float, ...]:
-    """Return the lengths to cut from stock: as many whole ones as fit, then the rest. [m]"""
-    if stock is None or length <= stock:
-        return (length,)
-    whole = int(length // stock)
+    """Return the lengths to cut from stock: as many whole ones as fit, then the rest; none from unknown stock. [m]"""
+    if stock is None:
+        return ()
+    whole = int((length + SAME) // stock)
     rest = length - whole * stock
-    return (*(stock for _ in range(whole)), *((rest,) if rest > 0 else ()))
+    return (*(stock for _ in range(whole)), *((rest,) if rest > SAME else ()))
 
 
 def cuts(opening: Opening, figures: Figures, rules: Rules, *, has_sill_bar: bool) -> tuple[Cut, ...]:
@@ -60,10 +60,11 @@ def cuts(opening: Opening, figures: Figures, rules: Rules, *, has_sill_bar: bool
             width, height = float(figures.panel.width), float(figures.panel.height)
             name = design.film.name
             yield Cut(part="film_panel", material=name, count=1, length=height, pieces=(height,), width=width)
-            strip = float(figures.strip_length)
-            if strip > 0:
-                yield Cut(part="drive_strip", material=name, count=1, length=strip, pieces=(strip,),
-                          width=rules.strip_width)  # fmt: skip
+        strip = float(figures.strip_length)
+        if strip > 0:
+            name = design.film.name if design.film else ""
+            yield Cut(part="drive_strip", material=name, count=1, length=strip, pieces=(strip,),
+                      width=rules.strip_width)  # fmt: skip
 
     return tuple(line for line in lines() if line is not None)
 
@@ -82,7 +83,9 @@ def hardware(opening: Opening, figures: Figures, *, has_sill_bar: bool) -> tuple
                 yield Hardware(item="clamp", place="sill_bar", count=clamps)
             if strip:
                 yield Hardware(item="clamp", place="drive_strip", count=strip)
-            yield Hardware(item="clamp_screw", place="turning_bar", count=clamps + strip)
+            yield Hardware(item="clamp_screw", place="turning_bar", count=clamps)
+            if strip:
+                yield Hardware(item="clamp_screw", place="drive_strip", count=strip)
             yield Hardware(item="channel_screw", place="header", count=int(figures.header_screws.count))
         yield Hardware(item="channel_screw", place="jambs", count=JAMBS * int(figures.jamb_screws.count))
         if has_sill_bar and known(figures.sill_screws.count):
@@ -123,8 +126,7 @@ def rows(opening: Opening, figures: Figures, rules: Rules, *, has_sill_bar: bool
         yield _marks("header_channel", "channel_screw", _moved(figures.header_screws, channel.start), channel.start)
         yield _marks("header", "header_hole", figures.supports, np.asarray(0.0))
         yield _marks("jamb_channel", "channel_screw", figures.jamb_screws, np.asarray(0.0), axis="up")
-        if known(figures.header_hole_height):
-            yield _points("header", "hole_height", (float(figures.header_hole_height),), np.asarray(0.0), axis="up")
+        yield _points("header", "hole_height", (float(figures.header_hole_height),), np.asarray(0.0), axis="up")
         if has_sill_bar:
             second = height / 2 - rules.clamp_line_drop
             yield _points("film", "clamp_line", (second,), np.asarray(0.0), axis="up")
@@ -138,7 +140,8 @@ def _turning_bar(opening: Opening, figures: Figures) -> Cut | None:
     if tube is None or not known(length):
         return None
     if not known(figures.turning_joint):
-        return Cut(part="turning_bar", material=tube.name, count=1, length=length, pieces=(length,))
+        in_one = tube.stock_length is not None and length <= tube.stock_length + SAME
+        return Cut(part="turning_bar", material=tube.name, count=1, length=length, pieces=(length,) if in_one else ())
     left = float(figures.turning_joint - figures.turning_bar.start)
     return Cut(part="turning_bar", material=tube.name, count=1, length=length, pieces=(left, length - left),
                joint=left)  # fmt: skip
@@ -161,7 +164,7 @@ def _moved(marks: Marks, start: Floats | float) -> Marks:
 
 
 def _marks(part: str, mark: str, marks: Marks, start: Floats | float, *, axis: str = "along") -> Row | None:
-    if not known(marks.first, marks.last):
+    if not known(marks.first, marks.last, start):
         return None
     return Row(
         part=part,
@@ -171,7 +174,7 @@ def _marks(part: str, mark: str, marks: Marks, start: Floats | float, *, axis: s
         last=float(marks.last),
         count=int(marks.count),
         spacing=float(marks.spacing),
-        part_start=float(start) if known(start) else float(marks.first),
+        part_start=float(start),
     )
 
 
@@ -179,7 +182,5 @@ def _points(
     part: str, mark: str, places: tuple[float, ...], start: Floats | float, *, axis: str = "along"
 ) -> Row | None:
     first, last = np.asarray(places[0]), np.asarray(places[-1])
-    if not known(first, last, start):
-        return None
     spacing = np.asarray((last - first) / max(len(places) - 1, 1))
     return _marks(part, mark, Marks(first, last, np.asarray(len(places)), spacing), start, axis=axis)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from doors.sizing.quantity import Floats
+from doors.sizing.quantity import SAME, Floats
 from doors.sizing.rules import Rules
 
 FLOAT_SLACK = 1e-9  # -; 120 in of bar at 15 in is eight spaces, though 3.048 / 0.381 is a hair more in binary
@@ -146,7 +146,7 @@ def film_panel(rough_width: ArrayLike, rough_height: ArrayLike, header_depth: Ar
     )
 
 
-def joint(bar: Span, marks: Marks, stock: ArrayLike, drives_right: ArrayLike, gap: float) -> Floats:
+def joint(bar: Span, marks: Marks, stock: ArrayLike, drives_right: ArrayLike, rules: Rules) -> Floats:
     """Return where a bar of two pieces is joined, clear of every clamp.
 
     Parameters
@@ -159,8 +159,8 @@ def joint(bar: Span, marks: Marks, stock: ArrayLike, drives_right: ArrayLike, ga
         Length the tube comes in. [m]
     drives_right : array_like of float, shape (...)
         1 for a drive on the right, 0 on the left.
-    gap : float
-        Least distance from the joint to a clamp's mark. [m]
+    rules : Rules
+        The farm's rules: the gap to a clamp, the shortest piece.
 
     Returns
     -------
@@ -170,23 +170,21 @@ def joint(bar: Span, marks: Marks, stock: ArrayLike, drives_right: ArrayLike, ga
 
     Notes
     -----
-    A full stock length at the drive end is preferred, since the crank's twist enters there. From that place
-    the joint moves away from the drive's end of the longest piece only as far as the nearest clear place.
+    A full stock length at the drive end is preferred, since the crank's twist enters there; it is cut back
+    only to the nearest clear place, and so that neither piece is a stub. All is counted from the drive
+    towards the free end, so that a drive on the left gives the mirror image of one on the right.
     """
-    stock, right = np.asarray(stock, dtype=np.float64), np.asarray(drives_right, dtype=np.float64)
-    low, high = bar.end - stock, bar.start + stock
-    wish = np.where(right > 0.5, low, high)
-    space = np.floor((wish - marks.first) / marks.spacing)
-    places = []
-    for step in (0, 1, -1):
-        left = marks.first + (space + step) * marks.spacing
-        inside = (left > marks.first - marks.spacing / 2) & (left < marks.last - marks.spacing / 2)
-        begin = np.where(inside, left + gap, np.where(left < marks.first, -np.inf, marks.last + gap))
-        finish = np.where(inside, left + marks.spacing - gap, np.where(left < marks.first, marks.first - gap, np.inf))
-        place = np.clip(wish, begin, np.maximum(begin, finish))
-        clear = (begin <= finish) & (place >= low) & (place <= high)
-        places.append(np.where(clear, place, np.nan))
-    ranked = np.stack(np.broadcast_arrays(*places))
-    distance = np.where(np.isnan(ranked), np.inf, np.abs(ranked - wish))
-    nearest = np.take_along_axis(ranked, np.argmin(distance, axis=0)[None], axis=0)[0]
-    return np.asarray(np.where((bar.length > stock) & (bar.length <= 2 * stock), nearest, np.nan))
+    stock = np.asarray(stock, dtype=np.float64)
+    gap, on_right = rules.clamp_joint_gap, np.asarray(drives_right, dtype=np.float64) > 0.5
+    drive = np.where(on_right, bar.end, bar.start)
+    nearest = np.where(on_right, drive - marks.last, marks.first - drive)
+    longest = np.minimum(stock, bar.length - rules.joint_piece)
+    shortest = np.maximum(bar.length - stock, rules.joint_piece)
+    # The first clamp that stands in the way of the longest piece, or beyond it.
+    ahead = np.floor((longest - gap - nearest) / marks.spacing + FLOAT_SLACK) + 1
+    clamp = nearest + np.clip(ahead, 0, marks.count - 1) * marks.spacing
+    between = (ahead > 0) & (marks.spacing >= 2 * gap)
+    place = np.minimum(longest, np.where(between, clamp, nearest) - gap)
+    place = np.where(ahead >= marks.count, longest, place)
+    takes_two = (bar.length > stock + SAME) & (place >= shortest - SAME)
+    return np.asarray(np.where(takes_two, np.where(on_right, drive - place, drive + place), np.nan))

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from doors.sizing.fit import SAME, blocked, check
+from doors.sizing.fit import blocked, check
 from doors.sizing.opening import DoorKind, Opening
-from doors.sizing.rules import Rules
+from doors.sizing.quantity import SAME
+from doors.sizing.rules import MOST, Rules
 from doors.sizing.sheet import Check, Cut, Hardware, Verdict
 
 HINGES_PER_LEAF = 3  # common practice, no source
@@ -94,10 +95,12 @@ def hardware(opening: Opening, leaf: Leaf) -> tuple[Hardware, ...]:
     return tuple(Hardware(item=item, place=place, count=count) for item, place, count in lines)
 
 
-def leaf_size(leaf: Leaf, rules: Rules) -> Check:
-    """Check that a leaf is wide and high enough for its own frame."""
-    least = 3 * rules.leaf_member
-    facts = {"width": leaf.width, "height": leaf.height, "least": least}
+def leaf_size(opening: Opening, leaf: Leaf, rules: Rules) -> Check:
+    """Check that a leaf has room for its own frame and is no wider than its hinges or its carriers can hold."""
+    least, most = 3 * rules.leaf_member, _widest(opening.kind, rules)
+    facts = {"width": leaf.width, "height": leaf.height, "least": least, "most": most}
+    if leaf.width > most + SAME:
+        return check("leaf", Verdict.FAIL, "leaf_too_wide", facts)
     if leaf.width < least - SAME or leaf.height < least - SAME:
         return check("leaf", Verdict.FAIL, "leaf_too_small", facts)
     return check("leaf", Verdict.PASS, "leaf_fits", facts, count=str(leaf.count))
@@ -115,6 +118,15 @@ def side_room(opening: Opening, leaf: Leaf) -> Check | None:
     if min(left, right) < leaf.width - SAME:
         return check("side_room", Verdict.FAIL, "no_side_room", facts)
     return check("side_room", Verdict.PASS, "side_room", facts)
+
+
+def _widest(kind: DoorKind, rules: Rules) -> float:
+    """Return the widest leaf of a kind of door; a coil is as wide as its maker builds it. [m]"""
+    if kind == DoorKind.PERSON:
+        return rules.person_leaf_most
+    if kind == DoorKind.HINGED_PAIR:
+        return rules.hinged_leaf_most
+    return MOST if kind == DoorKind.COIL else rules.panel_most
 
 
 def _cut(part: str, count: int, length: float) -> Cut:

@@ -2,58 +2,92 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from doors.sizing.fit import missing_shape
 from doors.sizing.opening import FILM_ROLLS, DoorKind, Opening
-from doors.sizing.sheet import Missing
+from doors.sizing.sheet import Check, Missing, Verdict
 
 # What an installer cannot do without: a sheet that lacks one of these is not ready to cut from.
 NEEDED_TO_CUT = frozenset(
     {"turning_bar", "sill_bar", "guide_post", "anti_billow_tube", "clamps", "film_panel", "header_holes", "gearbox",
      "roll", "leaf_film"}
 )  # fmt: skip
+# Blocked only where the check could not be made: no side operator at the drive's corner, nothing to clash with.
+BY_CHECK = {
+    "arch_check": "arch",
+    "bar_joint_check": "bar_joint",
+    "drive_strip": "drive_strip",
+    "film_below_check": "film_below",
+    "film_roll_check": "film_roll",
+    "jambs_check": "jambs",
+    "machine_check": "machine",
+    "neighbours_check": "neighbours",
+    "rod_check": "rod_reach",
+    "side_operator_check": "side_operator",
+    "side_room_check": "side_room",
+}
 SHAPE_BLOCKS = ("guide_post", "drive_strip", "arch_check")
 FILM_DOOR_BLOCKS = {
-    "offset": ("turning_bar", "drive_strip", "arch_check"),
-    "threshold": ("guide_post", "anti_billow_tube", "arch_check", "side_operator_check"),
-    "header_depth": ("guide_post", "anti_billow_tube", "header_holes", "film_below_check"),
-    "wall.width": ("turning_bar", *SHAPE_BLOCKS),
+    "offset": ("turning_bar", "bar_joint_check", "drive_strip", "jambs_check", "arch_check", "neighbours_check"),
+    "threshold": (
+        "guide_post", "anti_billow_tube", "drive_strip", "arch_check", "side_operator_check", "neighbours_check",
+    ),
+    "header_depth": ("guide_post", "anti_billow_tube", "header_holes", "drive_strip", "film_below_check"),
+    "wall.width": ("turning_bar", "bar_joint_check", *SHAPE_BLOCKS, "jambs_check", "neighbours_check"),
     "wall.shape": SHAPE_BLOCKS,
     "wall.ridge": SHAPE_BLOCKS,
     "wall.side": SHAPE_BLOCKS,
     "wall.points": SHAPE_BLOCKS,
-    "wall.stud_face": ("clamps", "sill_bar", "header_channel", "arch_check"),
+    "wall.stud_face": (
+        "clamps", "sill_bar", "header_channel", "bar_joint_check", "drive_strip", "jambs_check", "arch_check",
+        "neighbours_check",
+    ),
     "wall.header_thickness": ("rod_check",),
     "wall.side_operators.travel_top": ("side_operator_check",),
-    "design.drive_side": ("turning_bar", "gearbox", "side_operator_check"),
-    "design.turning_tube": ("turning_bar", "roll", "clear_opening"),
+    "design.drive_side": (
+        "turning_bar", "gearbox", "guide_post", "drive_strip", "bar_joint_check", "side_operator_check",
+        "neighbours_check",
+    ),
+    "design.turning_tube": (
+        "turning_bar", "roll", "clear_opening", "bar_joint_check", "film_below_check", "machine_check",
+    ),
     "design.turning_tube.stock_length": ("bar_joint_check",),
-    "design.sill_tube": ("sill_bar", "roll", "clear_opening"),
+    "design.sill_tube": ("sill_bar", "roll", "clear_opening", "machine_check"),
     "design.post_tube": ("guide_post",),
-    "design.anti_billow_tube": ("anti_billow_tube", "clear_opening", "rod_check"),
-    "design.film": ("film_panel", "roll", "clear_opening", "film_roll_check"),
+    "design.anti_billow_tube": ("anti_billow_tube", "clear_opening", "rod_check", "machine_check"),
+    "design.film": ("film_panel", "roll", "clear_opening", "film_roll_check", "machine_check"),
     "design.film.roll_widths": ("film_roll_check",),
+    "design.channel_stock": ("channel_pieces",),
+    "design.wire_stock": ("wire_pieces",),
     "design.rod": ("tie_rods", "rod_check"),
     "design.gear_ratio": ("crank_turns",),
     "machine": ("machine_check",),
-}
+}  # fmt: skip
 LEAF_BLOCKS = {
-    "offset": ("arch_check",),
+    "offset": ("jambs_check", "arch_check", "side_room_check", "neighbours_check"),
     "threshold": ("arch_check",),
-    "wall.width": ("arch_check",),
+    "wall.width": ("jambs_check", "arch_check", "side_room_check"),
     "wall.shape": ("arch_check",),
     "wall.ridge": ("arch_check",),
     "wall.side": ("arch_check",),
     "wall.points": ("arch_check",),
-    "wall.stud_face": ("arch_check",),
+    "wall.stud_face": ("jambs_check", "arch_check", "neighbours_check"),
     "design.film": ("leaf_film",),
     "machine": ("machine_check",),
 }
 
 
-def missing(opening: Opening) -> tuple[Missing, ...]:
-    """Return every input that was not given and matters to this kind of door, with what it blocks."""
+def missing(opening: Opening, checks: Iterable[Check]) -> tuple[Missing, ...]:
+    """Return every input that was not given and matters to this opening, with what it blocks."""
+    not_made = {check.check for check in checks if check.verdict == Verdict.BLOCKED}
     blocks = FILM_DOOR_BLOCKS if opening.kind in FILM_ROLLS else LEAF_BLOCKS
-    return tuple(Missing(field=field, blocks=blocks[field]) for field in _absent(opening) if field in blocks)
+    gaps = []
+    for field in _absent(opening):
+        blocked = tuple(key for key in blocks.get(field, ()) if BY_CHECK.get(key) in not_made or key not in BY_CHECK)
+        if blocked:
+            gaps.append(Missing(field=field, blocks=blocked))
+    return tuple(gaps)
 
 
 def blocks_cutting(gaps: tuple[Missing, ...]) -> bool:
@@ -74,10 +108,13 @@ def _absent(opening: Opening) -> list[str]:
         "design.turning_tube": design.turning_tube,
         "design.post_tube": design.post_tube,
         "design.anti_billow_tube": design.anti_billow_tube,
+        "design.channel_stock": design.channel_stock,
+        "design.wire_stock": design.wire_stock,
         "design.rod": design.rod,
         "design.gear_ratio": design.gear_ratio,
-        "machine": opening.machine,
     }
+    if opening.kind != DoorKind.PERSON:  # people pass a person door
+        given["machine"] = opening.machine
     if opening.kind == DoorKind.MID_BAR:
         given["design.sill_tube"] = design.sill_tube
     if opening.kind not in (DoorKind.COIL, DoorKind.LIFT_OUT):

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 INCH = 0.0254  # m, exact, international inch of 1959
 FOOT = 12 * INCH  # m, exact
+SAME = 1e-9  # m; binary noise between two lengths that are equal on the tape
 
 Floats: TypeAlias = NDArray[np.float64]
 Relation: TypeAlias = Literal["above", "at least", "below", "at most", "finite", "exactly"]

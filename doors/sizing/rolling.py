@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 
 from doors.sizing.figures import Figures
-from doors.sizing.fit import SAME, blocked, check
+from doors.sizing.fit import blocked, check, missing_shape
 from doors.sizing.hardware import known
 from doors.sizing.opening import DoorKind, Opening
+from doors.sizing.quantity import SAME
 from doors.sizing.rules import Rules
 from doors.sizing.sheet import Check, Verdict
 
@@ -21,9 +22,9 @@ def bar_joint(opening: Opening, figures: Figures, rules: Rules) -> Check:
         return blocked("bar_joint", "turning_bar")
     length, stock = float(figures.turning_bar.length), tube.stock_length
     facts = {"length": length, "stock": stock, "gap": rules.clamp_joint_gap}
-    if length <= stock:
+    if length <= stock + SAME:
         return check("bar_joint", Verdict.PASS, "one_piece", facts)
-    if length > 2 * stock:
+    if length > 2 * stock + SAME:
         return check("bar_joint", Verdict.FAIL, "three_pieces", facts)
     if not known(figures.clamps.first):
         return blocked("bar_joint", "wall.stud_face")
@@ -31,6 +32,37 @@ def bar_joint(opening: Opening, figures: Figures, rules: Rules) -> Check:
         return check("bar_joint", Verdict.FAIL, "no_clear_place", facts)
     place = float(figures.turning_joint - figures.turning_bar.start)
     return check("bar_joint", Verdict.PASS, "two_pieces", {**facts, "left": place, "right": length - place})
+
+
+def clamp_reach(opening: Opening, figures: Figures, rules: Rules) -> Check:
+    """Check that the clamps outboard of the studs still have bars and film under them."""
+    if not known(figures.clamps.first):
+        return blocked("clamps", "wall.stud_face")
+    outer = -float(figures.clamps.first)
+    ends = {"bar": rules.free_end, "film": rules.film_side}
+    if opening.kind == DoorKind.MID_BAR:
+        ends["sill"] = -float(figures.sill_bar.start)
+    facts = {"outer": outer, "least": min(ends.values()), **ends}
+    if outer > facts["least"] + SAME:
+        return check("clamps", Verdict.FAIL, "clamps_off_bar", facts)
+    return check("clamps", Verdict.PASS, "clamps_on_bar", facts)
+
+
+def one_piece(opening: Opening, figures: Figures) -> Check | None:
+    """Check that the tubes cut in one piece come from stock long enough; None where they do."""
+    design = opening.design
+    parts = [
+        ("guide_post", design.post_tube, figures.post_length),
+        ("anti_billow_tube", design.anti_billow_tube, figures.billow_length),
+    ]
+    if opening.kind == DoorKind.MID_BAR:
+        parts.insert(0, ("sill_bar", design.sill_tube, figures.sill_bar.length))
+    for part, tube, length in parts:
+        if tube is None or tube.stock_length is None or not float(length) > tube.stock_length + SAME:
+            continue
+        facts = {"length": float(length), "stock": tube.stock_length}
+        return check("one_piece", Verdict.WARN, "stock_short", facts, part=part)
+    return None
 
 
 def film_roll(opening: Opening, figures: Figures) -> Check:
@@ -101,17 +133,19 @@ def rod_reach(opening: Opening, figures: Figures, rules: Rules) -> Check:
     return check("rod_reach", Verdict.PASS, "rod_reaches", facts)
 
 
-def drive_strip(figures: Figures, rules: Rules) -> Check:
+def drive_strip(opening: Opening, figures: Figures, rules: Rules) -> Check:
     """Check whether the bar needs a strip of film to carry it near the drive, and whether one can hang there."""
     overhang, strip = float(figures.drive_overhang), float(figures.strip_length)
     if not known(overhang):
-        return blocked("drive_strip", "turning_bar")
+        return blocked("drive_strip", "turning_bar" if known(figures.clamps.first) else "wall.stud_face")
     facts = {"overhang": overhang, "limit": rules.strip_from}
     if overhang <= rules.strip_from:
         return check("drive_strip", Verdict.PASS, "no_strip", facts)
     if not known(strip):
-        return blocked("drive_strip", "wall.shape")
-    if strip <= rules.film_above_hanging + rules.clamp_line_drop:
+        given = {"threshold": opening.threshold, "header_depth": opening.header_depth}
+        absent = (field for field, value in given.items() if value is None)
+        return blocked("drive_strip", missing_shape(opening) or next(absent))
+    if not strip:
         return check("drive_strip", Verdict.WARN, "strip_has_no_frame", facts)
     return check("drive_strip", Verdict.PASS, "strip", {**facts, "strip": strip})
 

@@ -12,6 +12,7 @@ from typing import Any
 from doors.sizing.quantity import FOOT, INCH, Length, require
 
 MOST = 100.0  # m; no rule of a door is longer than this
+LEAST_SPACING = 0.01  # m; closer marks cannot be made
 
 
 def _inches(value: float, low: float | None = None, high: float | None = None) -> Any:
@@ -41,8 +42,8 @@ class Rules:
     Raises
     ------
     SizingError
-        If a rule is negative, not finite, or longer than 100 m; if a spacing is zero; or if the least
-        width of a film door is not below the most.
+        If a rule is negative, not finite, or longer than 100 m; if a spacing is below 10 mm; or if the
+        least width of a film door is not below the most.
     """
 
     # range of the hand-cranked film door
@@ -68,6 +69,7 @@ class Rules:
     clamp_spacing: Length = _inches(15, 12, 18)
     clamp_outboard: Length = _inches(2)
     clamp_joint_gap: Length = _inches(2, 2, None)
+    joint_piece: Length = _inches(24)  # shortest piece worth joining
     channel_screw_inset: Length = _inches(1)
     channel_screw_spacing: Length = _inches(12)
     # strip that carries the bar near the drive
@@ -91,6 +93,9 @@ class Rules:
     diagonal_tolerance: Length = _inches(0.5)
     size_step: Length = _inches(6)
     # leaves, panels and coils
+    person_leaf_most: Length = _feet(4)
+    hinged_leaf_most: Length = _feet(6)
+    panel_most: Length = _feet(12)
     leaf_gap: Length = _inches(0.375)
     leaf_floor_gap: Length = _inches(0.75)
     leaf_member: Length = _inches(3.5)
@@ -104,5 +109,5 @@ class Rules:
             require(f"rules.{rule.name}", value, "at least", 0.0)
             require(f"rules.{rule.name}", value, "at most", MOST)
         for name in ("support_spacing", "clamp_spacing", "channel_screw_spacing", "size_step"):
-            require(f"rules.{name}", getattr(self, name), "above", 0.0)
+            require(f"rules.{name}", getattr(self, name), "at least", LEAST_SPACING)
         require("rules.film_door_least", self.film_door_least, "below", self.film_door_most)

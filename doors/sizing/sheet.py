@@ -29,7 +29,10 @@ class Figures:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cut:
-    """One line of the cut list: ``count`` equal items, each made of ``pieces``."""
+    """One line of the cut list: ``count`` equal items, each made of ``pieces``.
+
+    ``pieces`` is empty where the stock is not known, or no two lengths of it make the part.
+    """
 
     part: str
     material: str

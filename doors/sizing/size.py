@@ -9,14 +9,16 @@ from doors.sizing import fit, hardware, leaf, rolling, steps
 from doors.sizing.figures import Figures, Given, check_sizes, work_out
 from doors.sizing.frame import Frame, frame_of
 from doors.sizing.hardware import known
+from doors.sizing.limits import check_opening
 from doors.sizing.missing import blocks_cutting, missing
 from doors.sizing.opening import FILM_ROLLS, DoorKind, Opening, Side
-from doors.sizing.quantity import Floats, number, require
+from doors.sizing.quantity import Floats, SizingError, number
 from doors.sizing.rules import Rules
-from doors.sizing.sheet import Check, Missing, Panel, Roll, Sheet, Verdict
+from doors.sizing.sheet import Check, Missing, Panel, Roll, Sheet, Size, Verdict
 
 CORE_VERSION = "1.0"  # raise it when a formula or a default changes: installed doors keep the sheet they have
 PRACTICE = Rules()
+OF_SIZE = frozenset({"arch", "jambs", "leaf", "machine", "side_room", "width"})  # checks that a smaller size can pass
 
 
 def size(opening: Opening, rules: Rules = PRACTICE) -> Sheet:
@@ -40,14 +42,11 @@ def size(opening: Opening, rules: Rules = PRACTICE) -> Sheet:
     SizingError
         For a size no opening can have: names field, value and limit.
     """
-    _check_parts(opening)
+    check_opening(opening)
     frame = frame_of(opening.wall)
-    given = given_of(opening, frame)
-    gaps = missing(opening)
     if opening.kind in FILM_ROLLS:
-        return _film_door(opening, given, frame, rules, gaps)
-    check_sizes(given)
-    return _leaf_door(opening, frame, rules, gaps)
+        return _film_door(opening, frame, rules)
+    return _leaf_door(opening, frame, rules)
 
 
 def given_of(opening: Opening, frame: Frame | None) -> Given:
@@ -79,82 +78,17 @@ def given_of(opening: Opening, frame: Frame | None) -> Given:
     )
 
 
-def _check_parts(opening: Opening) -> None:
-    """Refuse NaN where a value was given, tubes thinner than their walls, and parts of no size."""
-    design = opening.design
-    for name in ("turning_tube", "sill_tube", "post_tube", "anti_billow_tube"):
-        tube = getattr(design, name)
-        if tube is None:
-            continue
-        for field in ("diameter", "wall"):
-            require(f"design.{name}.{field}", float(getattr(tube, field)), "finite")
-            require(f"design.{name}.{field}", float(getattr(tube, field)), "above", 0.0)
-        require(f"design.{name}.wall", float(tube.wall), "below", tube.diameter / 2)
-    for path, value in _given_values(opening):
-        if value is not None:
-            require(path, float(value), "finite")
-    if opening.machine is not None:
-        require("machine.width", float(opening.machine.width), "above", 0.0)
-        require("machine.height", float(opening.machine.height), "above", 0.0)
-
-
-def _given_values(opening: Opening) -> list[tuple[str, float | None]]:
-    wall, design = opening.wall, opening.design
-    values: list[tuple[str, float | None]] = [
-        ("rough_width", opening.rough_width),
-        ("rough_height", opening.rough_height),
-        ("offset", opening.offset),
-        ("threshold", opening.threshold),
-        ("header_depth", opening.header_depth),
-        ("wall.width", wall.width),
-        ("wall.ridge", wall.ridge),
-        ("wall.side", wall.side),
-        ("wall.stud_face", wall.stud_face),
-        ("wall.header_thickness", wall.header_thickness),
-        ("design.gear_ratio", design.gear_ratio),
-    ]
-    if design.film is not None:
-        values.append(("design.film.thickness", design.film.thickness))
-        values += [("design.film.roll_widths", width) for width in design.film.roll_widths]
-    if design.rod is not None:
-        values += [(f"design.rod.{name}", getattr(design.rod, name)) for name in ("length", "nut_height")]
-    if opening.machine is not None:
-        values += [("machine.width", opening.machine.width), ("machine.height", opening.machine.height)]
-    for other in opening.neighbours:
-        values += [(f"neighbours.{name}", getattr(other, name)) for name in ("left", "width", "head")]
-    return values
-
-
-def _film_door(opening: Opening, given: Given, frame: Frame | None, rules: Rules, gaps: tuple[Missing, ...]) -> Sheet:
+def _film_door(opening: Opening, frame: Frame | None, rules: Rules) -> Sheet:
     mid = opening.kind == DoorKind.MID_BAR
-    figures = work_out(given, rules, winds_at_mid_height=mid)
+    figures = _figures_of(opening, frame, rules)
     diagonal = math.hypot(opening.rough_width, opening.rough_height)
-    clear_width, clear_height = _or_none(figures.clear_width), _or_none(figures.winding.clear_height)
-    bar = figures.turning_bar
-    reach = None
-    if opening.offset is not None and known(bar.start, bar.length):
-        reach = (opening.offset + float(bar.start), opening.offset + float(bar.end))
-    checks = (
-        fit.width_in_range(opening, rules),
-        fit.studs_in_wall(opening),
-        fit.arch(opening, frame, rules),
-        fit.machine(opening, clear_width, clear_height, rules),
-        fit.side_operator(opening, rules),
-        fit.neighbours(opening, reach),
-        rolling.bar_joint(opening, figures, rules),
-        rolling.film_roll(opening, figures),
-        rolling.film_below(opening, figures, rules),
-        rolling.rod_reach(opening, figures, rules),
-        rolling.drive_strip(figures, rules),
-        rolling.wide_door(opening, figures, rules),
-    )
     return Sheet(
-        **_head(opening, checks, gaps, frame, rules),
-        clear_width=clear_width,
-        clear_height=clear_height,
+        **_head(opening, _film_checks(opening, figures, frame, rules), frame, rules),
+        clear_width=_or_none(figures.clear_width),
+        clear_height=_or_none(figures.winding.clear_height),
         diagonal=diagonal,
-        turning_bar=_or_none(bar.length),
-        turning_bar_start=_or_none(bar.start),
+        turning_bar=_or_none(figures.turning_bar.length),
+        turning_bar_start=_or_none(figures.turning_bar.start),
         cuts=hardware.cuts(opening, figures, rules, has_sill_bar=mid),
         hardware=hardware.hardware(opening, figures, has_sill_bar=mid),
         rows=hardware.rows(opening, figures, rules, has_sill_bar=mid),
@@ -164,20 +98,14 @@ def _film_door(opening: Opening, given: Given, frame: Frame | None, rules: Rules
     )
 
 
-def _leaf_door(opening: Opening, frame: Frame | None, rules: Rules, gaps: tuple[Missing, ...]) -> Sheet:
+def _leaf_door(opening: Opening, frame: Frame | None, rules: Rules) -> Sheet:
+    check_sizes(given_of(opening, frame))
     leaves = leaf.leaf_of(opening, rules)
+    checks = _leaf_checks(opening, leaves, frame, rules)
     diagonal = math.hypot(opening.rough_width, opening.rough_height)
-    checks = (
-        leaf.leaf_size(leaves, rules),
-        fit.studs_in_wall(opening),
-        fit.arch(opening, frame, rules),
-        fit.machine(opening, leaves.clear_width, leaves.clear_height, rules),
-        leaf.side_room(opening, leaves),
-        fit.neighbours(opening, None),
-    )
-    fits = checks[0] is not None and checks[0].verdict != Verdict.FAIL
+    fits = leaf.leaf_size(opening, leaves, rules).verdict != Verdict.FAIL
     return Sheet(
-        **_head(opening, checks, gaps, frame, rules),
+        **_head(opening, checks, frame, rules),
         clear_width=leaves.clear_width,
         clear_height=leaves.clear_height,
         diagonal=diagonal,
@@ -192,26 +120,91 @@ def _leaf_door(opening: Opening, frame: Frame | None, rules: Rules, gaps: tuple[
     )
 
 
-def _head(
-    opening: Opening,
-    checks: tuple[Check | None, ...],
-    gaps: tuple[Missing, ...],
-    frame: Frame | None,
-    rules: Rules,
-) -> dict[str, Any]:
-    made = tuple(check for check in checks if check is not None)
-    arch_low = any(check.reason == "arch_low" for check in made) and frame is not None
-    too_wide = any(check.reason == "too_wide" for check in made) and frame is not None
-    offers = fit.sizes_that_fit(opening, frame, rules) if frame is not None and (arch_low or too_wide) else ()
+def _figures_of(opening: Opening, frame: Frame | None, rules: Rules) -> Figures:
+    return work_out(given_of(opening, frame), rules, winds_at_mid_height=opening.kind == DoorKind.MID_BAR)
+
+
+def _film_checks(opening: Opening, figures: Figures, frame: Frame | None, rules: Rules) -> tuple[Check, ...]:
+    bar, reach, heights = figures.turning_bar, None, None
+    if opening.offset is not None and known(bar.start):
+        reach = (opening.offset + float(bar.start), opening.offset + float(bar.end))
+    if known(figures.arch_left):
+        heights = (float(figures.arch_left), float(figures.arch_right))
+    clear_width, clear_height = _or_none(figures.clear_width), _or_none(figures.winding.clear_height)
+    checks = (
+        fit.width_in_range(opening, rules),
+        fit.studs_in_wall(opening),
+        fit.arch(opening, frame, heights, rules),
+        fit.machine(opening, clear_width, clear_height, rules),
+        fit.side_operator(opening, rules),
+        fit.neighbours(opening, reach),
+        rolling.bar_joint(opening, figures, rules),
+        rolling.clamp_reach(opening, figures, rules),
+        rolling.one_piece(opening, figures),
+        rolling.film_roll(opening, figures),
+        rolling.film_below(opening, figures, rules),
+        rolling.rod_reach(opening, figures, rules),
+        rolling.drive_strip(opening, figures, rules),
+        rolling.wide_door(opening, figures, rules),
+    )
+    return tuple(check for check in checks if check is not None)
+
+
+def _leaf_checks(opening: Opening, leaves: leaf.Leaf, frame: Frame | None, rules: Rules) -> tuple[Check, ...]:
+    for_people = opening.kind == DoorKind.PERSON and opening.machine is None
+    checks = (
+        leaf.leaf_size(opening, leaves, rules),
+        fit.studs_in_wall(opening),
+        fit.arch(opening, frame, None, rules),
+        None if for_people else fit.machine(opening, leaves.clear_width, leaves.clear_height, rules),
+        leaf.side_room(opening, leaves),
+        fit.neighbours(opening, None),
+    )
+    return tuple(check for check in checks if check is not None)
+
+
+def _head(opening: Opening, checks: tuple[Check, ...], frame: Frame | None, rules: Rules) -> dict[str, Any]:
+    gaps = missing(opening, checks)
     return {
         "core_version": CORE_VERSION,
         "kind": str(opening.kind),
         "code": opening.code,
-        "verdict": _verdict(made, gaps),
-        "checks": made,
+        "verdict": _verdict(checks, gaps),
+        "checks": checks,
         "missing": gaps,
-        "sizes_that_fit": offers,
+        "sizes_that_fit": _sizes_that_fit(opening, checks, frame, rules),
     }
+
+
+def _sizes_that_fit(opening: Opening, checks: tuple[Check, ...], frame: Frame | None, rules: Rules) -> tuple[Size, ...]:
+    """Return smaller sizes for an opening too high or too wide, each sized again to see that it fits."""
+    outcome = {check.check: check.verdict for check in checks}
+    if frame is None or outcome["arch"] == Verdict.BLOCKED:
+        return ()
+    failing = _failing(checks)
+    if not failing & {"arch", "width"}:
+        return ()
+    return tuple(
+        Size(rough_width=less.rough_width, rough_height=less.rough_height)
+        for less in fit.smaller(opening, frame, rules)
+        if _fits(less, failing - OF_SIZE, frame, rules)
+    )
+
+
+def _fits(opening: Opening, others: frozenset[str], frame: Frame, rules: Rules) -> bool:
+    """Return whether an opening fails in nothing but ``others``, the checks that no size can help."""
+    try:
+        if opening.kind in FILM_ROLLS:
+            checks = _film_checks(opening, _figures_of(opening, frame, rules), frame, rules)
+        else:
+            checks = _leaf_checks(opening, leaf.leaf_of(opening, rules), frame, rules)
+    except SizingError:
+        return False
+    return _failing(checks) <= others
+
+
+def _failing(checks: tuple[Check, ...]) -> frozenset[str]:
+    return frozenset(check.check for check in checks if check.verdict == Verdict.FAIL)
 
 
 def _verdict(checks: tuple[Check, ...], gaps: tuple[Missing, ...]) -> Verdict:

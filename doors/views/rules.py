@@ -1,17 +1,58 @@
-"""The farm's own sizing rules and settings."""
+"""The farm's own sizing rules, and the farm itself."""
 
 from __future__ import annotations
 
-from django.http import Http404, HttpResponse
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods
 
+from doors.ruleform import PRACTICE, RulesForm
+from doors.services import change_rules, rules_of
+from doors.views.shared import form_page, posted
 from farm.access import FarmRequest, member
+from farm.forms import FarmForm
+from farm.models import Membership
+
+GET_AND_POST = ["GET", "HEAD", "POST"]
 
 
 @member("viewer")
+@require_http_methods(GET_AND_POST)
 def sizing_rules(request: FarmRequest) -> HttpResponse:
-    raise Http404
+    """Show the rules beside common practice; a manager changes them, and every door is sized again."""
+    farm = request.farm
+    if request.method == "POST" and request.membership.role != Membership.Role.MANAGER:
+        raise PermissionDenied
+    if "reset" in request.POST:
+        change_rules(farm=farm, rules=PRACTICE)
+        messages.success(request, _("All rules are common practice again; every door is sized again."))
+        return redirect("sizing-rules", farm.slug)
+    form = RulesForm(posted(request), rules=rules_of(farm), units=farm.units)
+    if form.is_valid():
+        change_rules(farm=farm, rules=form.rules())
+        messages.success(request, _("The rules are saved; every door is sized again."))
+        return redirect("sizing-rules", farm.slug)
+    status = 422 if form.is_bound else 200
+    return render(request, "doors/rules.html", {"form": form, "what": _("Rules")}, status=status)
 
 
 @member("manager")
+@require_http_methods(GET_AND_POST)
 def farm_change(request: FarmRequest) -> HttpResponse:
-    raise Http404
+    """Change the farm's name, units, language, place and winds."""
+    farm = request.farm
+    name = farm.name  # the form puts what was typed on the row, refused or not
+    form = FarmForm(posted(request), farm=farm, instance=farm)
+    if form.is_valid():
+        if form.changed_data:
+            form.save(commit=False).save(update_fields=form.changed_data)
+        messages.success(request, _("%(farm)s is saved.") % {"farm": farm})
+        return redirect("farm-change", farm.slug)
+    return form_page(
+        request, form, what=_("Farm: %(farm)s") % {"farm": name}, submit=_("Save"),
+        back=reverse("plan", args=[farm.slug]),
+    )  # fmt: skip

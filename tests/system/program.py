@@ -1,6 +1,7 @@
 """The whole program in processes of its own, driven as a person drives it."""
 
 import contextlib
+import http.client
 import http.cookiejar
 import os
 import re
@@ -79,7 +80,7 @@ class Program:
 
     def link(self) -> str:
         """Return the one-time link that it printed."""
-        found = re.search(r"http://\S+/enter/\S+", self.output)
+        found = re.search(r"https?://\S+/enter/\S+", self.output)
         assert found, self.output
         return found.group()
 
@@ -138,11 +139,31 @@ class Visitor:
     def press_the_button(self, address: str) -> tuple[str, str]:
         """Open a page and post its form."""
         _, page = self.get(address)
-        token = re.search(r'name="csrfmiddlewaretoken" value="(\w+)"', page)
-        assert token, page
-        form = urllib.parse.urlencode({"csrfmiddlewaretoken": token[1]}).encode()
+        form = urllib.parse.urlencode({"csrfmiddlewaretoken": token_of(page)}).encode()
         with self.opener.open(address, form, timeout=30) as answer:
             return answer.url, answer.read().decode()
+
+
+def ask(
+    port: int, path: str, headers: dict[str, str], form: dict[str, str] | None = None
+) -> tuple[int, http.client.HTTPMessage, str]:
+    """Make one request as a server in front would pass it on."""
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
+    with contextlib.closing(connection):
+        if form is None:
+            connection.request("GET", path, headers=headers)
+        else:
+            kind = {"Content-Type": "application/x-www-form-urlencoded"}
+            connection.request("POST", path, urllib.parse.urlencode(form), {**headers, **kind})
+        answer = connection.getresponse()
+        return answer.status, answer.headers, answer.read().decode()
+
+
+def token_of(page: str) -> str:
+    """Return the token of a page's form."""
+    found = re.search(r'name="csrfmiddlewaretoken" value="(\w+)"', page)
+    assert found, page
+    return found[1]
 
 
 def bare_environment(data: Path, **more: str) -> dict[str, str]:

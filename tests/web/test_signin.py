@@ -110,6 +110,12 @@ def test_without_a_farm_there_is_one_keeper():
     assert first_person() == keeper
 
 
+def test_a_name_that_is_taken_is_not_given_to_the_keeper():
+    User.objects.create_user("keeper")
+
+    assert first_person().username == "keeper2"
+
+
 def test_a_person_without_a_password_sets_one_and_stays_in(client, manager):
     client.force_login(manager)
     words = "seven green tunnels"

@@ -1,0 +1,296 @@
+"""Another farm's rows do not exist: every route of the URLconf is walked, with every method.
+
+A new route fails ``test_every_route_is_listed_here`` until somebody says what ids it takes and who may use it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+import pytest
+from django.core import serializers
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from doors.book import start_book
+from doors.models import Component, Door, ImportDraft, Material, Sizing, SizingRules
+from doors.services import resize_openings
+from farm.models import EndWall, Farm, Membership, Opening, Tunnel
+from tests.factories import make_component, make_farm, make_material, make_member, make_opening, make_tunnel, make_wall
+
+pytestmark = pytest.mark.django_db
+
+METHODS = ("get", "head", "post", "put", "patch", "delete", "options")
+ROLES = ("viewer", "crew", "manager")
+
+
+@dataclass(frozen=True)
+class Route:
+    """Who may use a farm's route, and which of the farm's rows it takes, in order."""
+
+    role: str
+    rows: tuple[str, ...] = ()
+    fixed: tuple[str, ...] = ()  # arguments that are not rows
+    query: dict[str, str] = field(default_factory=dict)  # rows in the query, by parameter
+
+
+FARM_ROUTES = {
+    "plan": Route("viewer"),
+    "tunnels": Route("viewer"),
+    "tunnel-new": Route("manager"),
+    "tunnel": Route("viewer", ("tunnel",)),
+    "tunnel-change": Route("manager", ("tunnel",)),
+    "tunnel-clone": Route("manager", ("tunnel",)),
+    "tunnel-retire": Route("manager", ("tunnel",)),
+    "end-wall-change": Route("manager", ("end_wall",)),
+    "opening-new": Route("manager", ("end_wall",)),
+    "opening": Route("viewer", ("opening",)),
+    "opening-change": Route("manager", ("opening",)),
+    "opening-retire": Route("manager", ("opening",)),
+    "door-change": Route("manager", ("opening",)),
+    "door-hang": Route("crew", ("opening",)),
+    "sheet": Route("viewer", ("opening", "sheet_number")),
+    "doors": Route("viewer"),
+    "parts": Route("viewer"),
+    "component-new": Route("crew"),
+    "component": Route("viewer", ("component",)),
+    "component-change": Route("crew", ("component",)),
+    "component-remove": Route("crew", ("component",)),
+    "materials": Route("viewer"),
+    "material-new": Route("manager"),
+    "material-change": Route("manager", ("material",)),
+    "sizing-rules": Route("viewer"),
+    "farm-change": Route("manager"),
+    "import": Route("manager"),
+    "import-preview": Route("manager", (), ("tunnels",), {"draft": "draft"}),
+}
+# Routes outside any farm: coming in, and whether the program lives. The keeper's pages ask for staff.
+OTHER_ROUTES = {"home", "enter", "login", "logout", "password", "set_language", "health"}
+ADMIN = "admin/"
+
+
+@dataclass(frozen=True)
+class Rows:
+    """One row of everything a farm can have."""
+
+    farm: Farm
+    ids: dict[str, int]
+
+    def url(self, name: str, rows: Rows | None = None) -> str:
+        """Return a route of this farm, with the ids of these rows (its own by default)."""
+        route, ids = FARM_ROUTES[name], (rows or self).ids
+        query = "&".join(f"{parameter}={ids[row]}" for parameter, row in route.query.items())
+        path = reverse(name, args=[self.farm.slug, *(ids[row] for row in route.rows), *route.fixed])
+        return f"{path}?{query}" if query else path
+
+
+def make_rows(code: str) -> Rows:
+    """Make a farm with one of everything; ``code`` marks each of its rows."""
+    farm = make_farm(name=f"Farm {code}", slug=f"farm-{code}".lower())
+    start_book(farm=farm)
+    tunnel = make_tunnel(farm, code=code, name=f"Tunnel {code}")
+    wall = make_wall(tunnel)
+    opening = make_opening(wall, code=f"{code}-W")
+    resize_openings(farm=farm)
+    member = make_member(farm)
+    draft = ImportDraft.objects.create(
+        farm=farm, user=member.user, kind="tunnels", name=f"{code}.csv", grid=[["name"], [f"Draft {code}"]]
+    )
+    rows = {
+        "tunnel": tunnel,
+        "end_wall": wall,
+        "opening": opening,
+        "component": make_component(opening, spot=f"clamp {code}"),
+        "material": make_material(farm, code=f"tube-{code}", name=f"Tube {code}"),
+        "draft": draft,
+    }
+    return Rows(farm, {name: row.pk for name, row in rows.items()} | {"sheet_number": 1})
+
+
+@pytest.fixture
+def ours() -> Rows:
+    return make_rows("OURS")
+
+
+@pytest.fixture
+def theirs() -> Rows:
+    for _ in range(3):  # so that no id of theirs is by chance one of ours
+        make_component(make_opening(make_wall(make_tunnel())))
+    return make_rows("THEIRS")
+
+
+def log_in(client: Any, farm: Farm, role: str) -> Membership:
+    """Log a fresh member of a farm in."""
+    member = make_member(farm, role)
+    client.force_login(member.user)
+    return member
+
+
+def kept(farm: Farm) -> str:
+    """Return everything the database holds of a farm, as text."""
+    models = (Tunnel, EndWall, Opening, Door, Sizing, SizingRules, Material, Component, ImportDraft, Membership)
+    rows = [row for model in models for row in model.objects.filter(farm=farm).order_by("pk")]
+    return serializers.serialize("json", [farm, *rows])
+
+
+def routes(resolver: URLResolver | None = None, prefix: str = "") -> Iterator[tuple[str, URLPattern]]:
+    """Yield every path of the URLconf with its pattern."""
+    for pattern in (resolver or get_resolver()).url_patterns:
+        path = f"{prefix}{pattern.pattern}"
+        if isinstance(pattern, URLResolver):
+            yield from routes(pattern, path)
+        else:
+            yield path, pattern
+
+
+def test_every_route_is_listed_here():
+    farm_routes = {pattern.name for path, pattern in routes() if path.startswith("farm/<slug:farm_slug>/")}
+    others = {pattern.name for path, pattern in routes() if not path.startswith(("farm/<slug:farm_slug>/", ADMIN))}
+
+    assert farm_routes == set(FARM_ROUTES)
+    assert others == OTHER_ROUTES
+
+
+def test_every_route_of_a_farm_asks_for_the_role_written_here():
+    asked = {
+        pattern.name: getattr(pattern.callback, "farm_role", None)
+        for path, pattern in routes()
+        if path.startswith("farm/<slug:farm_slug>/")
+    }
+
+    assert asked == {name: route.role for name, route in FARM_ROUTES.items()}
+
+
+@pytest.mark.parametrize("name", FARM_ROUTES)
+def test_another_farm_does_not_exist(client, ours, theirs, name):
+    log_in(client, ours.farm, "manager")
+    before = kept(theirs.farm)
+
+    answers = {method: getattr(client, method)(theirs.url(name)).status_code for method in METHODS}
+
+    assert answers == dict.fromkeys(METHODS, 404)
+    assert kept(theirs.farm) == before
+
+
+@pytest.mark.parametrize("name", [name for name, route in FARM_ROUTES.items() if route.rows or route.query])
+def test_another_farms_row_does_not_exist_on_our_farm(client, ours, theirs, name):
+    log_in(client, ours.farm, "manager")
+    before = kept(theirs.farm)
+    body = {parameter: theirs.ids[row] for parameter, row in FARM_ROUTES[name].query.items()}
+
+    answers = {
+        "get": client.get(ours.url(name, theirs)).status_code,
+        "head": client.head(ours.url(name, theirs)).status_code,
+        "post": client.post(ours.url(name, theirs), body).status_code,
+        "htmx": client.get(ours.url(name, theirs), headers={"hx-request": "true"}).status_code,
+    }
+
+    assert answers == {"get": 404, "head": 404, "post": answers["post"], "htmx": 404}
+    assert answers["post"] in (404, 405)
+    assert kept(theirs.farm) == before
+
+
+@pytest.mark.parametrize("name", FARM_ROUTES)
+def test_nobody_logged_out_sees_a_farm(client, theirs, name):
+    for method in METHODS:
+        answer = getattr(client, method)(theirs.url(name))
+
+        assert answer.status_code == 302, method
+        assert answer["Location"].startswith(reverse("login")), method
+
+
+@pytest.mark.parametrize("role", ROLES)
+@pytest.mark.parametrize("name", FARM_ROUTES)
+def test_a_page_opens_to_its_role_and_above_only(client, ours, name, role):
+    member = log_in(client, ours.farm, role)
+    ImportDraft.objects.filter(pk=ours.ids["draft"]).update(user=member.user)
+    allowed = ROLES.index(role) >= ROLES.index(FARM_ROUTES[name].role)
+
+    assert client.get(ours.url(name)).status_code == (200 if allowed else 403)
+
+
+@pytest.mark.parametrize("name", FARM_ROUTES)
+def test_a_viewer_changes_nothing(client, ours, name):
+    log_in(client, ours.farm, "viewer")
+    before = kept(ours.farm)
+
+    answers = {method: getattr(client, method)(ours.url(name)).status_code for method in METHODS[2:]}
+
+    assert set(answers.values()) <= {403, 405}
+    assert kept(ours.farm) == before
+
+
+@pytest.mark.parametrize("name", [name for name, route in FARM_ROUTES.items() if route.role == "manager"])
+def test_the_crew_changes_no_structure(client, ours, name):
+    log_in(client, ours.farm, "crew")
+    before = kept(ours.farm)
+
+    answers = {method: getattr(client, method)(ours.url(name)).status_code for method in METHODS}
+
+    assert set(answers.values()) == {403}
+    assert kept(ours.farm) == before
+
+
+def test_a_draft_is_shown_to_who_uploaded_it_only(client, ours):
+    log_in(client, ours.farm, "manager")
+
+    assert client.get(ours.url("import-preview")).status_code == 404
+    assert client.post(ours.url("import-preview").partition("?")[0], {"draft": ours.ids["draft"]}).status_code == 404
+
+
+@pytest.mark.parametrize("name", ["plan", "tunnels", "doors", "parts", "materials", "import", "component-new"])
+@pytest.mark.parametrize("query", ["", "?status=all&state=all", "?export=csv", "?q=THEIRS", "?page=2&per_page=100"])
+def test_no_page_names_another_farms_rows(client, ours, theirs, name, query):
+    log_in(client, ours.farm, "manager")
+
+    text = client.get(ours.url(name) + query).content.decode().replace("q=THEIRS", "").replace('value="THEIRS"', "")
+
+    assert "OURS" in text or query == "?q=THEIRS"
+    assert "THEIRS" not in text
+
+
+def test_a_part_cannot_be_logged_on_another_farm(client, ours, theirs):
+    log_in(client, ours.farm, "crew")
+    part = {"kind": "clamp", "spot": "", "quantity": "1", "fitted_on": "2024-05-01", "material": ""}
+
+    for place in ("tunnel", "wall", "opening"):
+        row = {"wall": "end_wall"}.get(place, place)
+        answer = client.post(ours.url("component-new"), {**part, "place": f"{place}-{theirs.ids[row]}"})
+        assert answer.status_code == 422
+    place = f"opening-{ours.ids['opening']}"
+    answer = client.post(ours.url("component-new"), {**part, "place": place, "material": theirs.ids["material"]})
+
+    assert answer.status_code == 422
+    assert Component.objects.filter(farm=ours.farm).count() == 1
+
+
+def test_a_door_cannot_be_made_of_another_farms_material(client, ours, theirs):
+    log_in(client, ours.farm, "manager")
+
+    answer = client.post(ours.url("door-change"), {"turning_tube": theirs.ids["material"]})
+
+    assert answer.status_code == 422
+    assert Door.objects.get(opening=ours.ids["opening"]).turning_tube.farm == ours.farm
+
+
+def test_an_import_finds_only_the_farms_own_rows(client, ours, theirs):
+    member = log_in(client, ours.farm, "manager")
+    grid = [["tunnel", "wall", "code", "rough_width", "rough_height"], ["THEIRS", "W", "", "8 ft", "8 ft"]]
+    draft = ImportDraft.objects.create(farm=ours.farm, user=member.user, kind="openings", name="a.csv", grid=grid)
+
+    url = reverse("import-preview", args=[ours.farm.slug, "openings"])
+    answer = client.post(url, {"draft": draft.pk, "take": "good"})
+
+    assert answer.status_code in (302, 422)
+    assert Opening.objects.filter(farm=ours.farm).count() == 1
+    assert Opening.objects.filter(farm=theirs.farm).count() == 1
+
+
+def test_the_keepers_pages_ask_for_staff(client, ours):
+    log_in(client, ours.farm, "manager")
+
+    answer = client.get(reverse("admin:index"))
+
+    assert answer.status_code == 302
+    assert reverse("admin:login") in answer["Location"]
