@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 INCH = 0.0254  # m, exact, international inch of 1959
 FOOT = 12 * INCH  # m, exact
+POUND_FORCE = 4.4482216152605  # N, exact: 0.45359237 kg x 9.80665 m/s²
 SAME = 1e-9  # m; binary noise between two lengths that are equal on the tape
 
 Floats: TypeAlias = NDArray[np.float64]

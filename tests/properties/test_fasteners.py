@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from doors.sizing.fastener import screw_pull_out, screw_pull_over, screw_shear
-from doors.sizing.rod import METRIC, UNIFIED, rod_side_load, rod_stress, thread
-from doors.sizing.timber import washer_bearing, wood_screw_withdrawal
+from doors.mechanics.fastener import screw_pull_out, screw_pull_over, screw_shear
+from doors.mechanics.rod import METRIC, UNIFIED, rod_side_load, rod_stress, thread
+from doors.mechanics.timber import washer_bearing, wood_screw_withdrawal
 
 diameters = st.floats(0.0036, 0.00635)
 sheets = st.floats(0.0003, 0.005)

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from doors.sizing.film import held_tension, slack_after, strength_left, strip, strip_pressure
-from doors.sizing.membrane import LOOSEST, arc, arc_of_slack, arc_tension, catenary, parabola
+from doors.mechanics.film import held_tension, slack_after, strength_left, strip, strip_pressure
+from doors.mechanics.membrane import LOOSEST, arc, arc_of_slack, arc_tension, catenary, parabola
 
 spans = st.floats(0.05, 20)
 bellies = st.floats(1e-6, 0.5)  # of the span

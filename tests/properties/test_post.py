@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from doors.sizing.post import lateral_load, needed_depth
+from doors.mechanics.post import lateral_load, needed_depth
 
 depths = st.floats(0.01, 40)
 loads = st.floats(0.1, 1e6)

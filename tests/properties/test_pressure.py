@@ -5,12 +5,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from doors.sizing.gusts import beaufort, gust_by_curve, gust_from_mean, hourly_ratio
-from doors.sizing.pressure import direction_shares, gust_at_door, gust_pressure, net_pressures
-from doors.sizing.pressure_asce import exposure_coefficient, velocity_pressure
-from doors.sizing.pressure_en import wall_coefficient, wind_profile
-from doors.sizing.walls_asce import partly_enclosed, wall_coefficients
-from doors.sizing.wind_data import WMO_GUST_FACTORS, Curve, Edition, Enclosure, Exposure, Surroundings, Terrain
+from doors.mechanics.gusts import beaufort, gust_by_curve, gust_from_mean, hourly_ratio
+from doors.mechanics.pressure import direction_shares, gust_at_door, gust_pressure, net_pressures
+from doors.mechanics.pressure_asce import exposure_coefficient, velocity_pressure
+from doors.mechanics.pressure_en import wall_coefficient, wind_profile
+from doors.mechanics.walls_asce import partly_enclosed, wall_coefficients
+from doors.mechanics.wind_data import WMO_GUST_FACTORS, Curve, Edition, Enclosure, Exposure, Surroundings, Terrain
 
 speeds = st.floats(0, 70)
 heights = st.floats(0, 18.28)

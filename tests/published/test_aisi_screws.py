@@ -11,7 +11,7 @@
 import numpy as np
 import pytest
 
-from doors.sizing.fastener import (
+from doors.mechanics.fastener import (
     KSI,
     POUND_FORCE,
     SCREW_OMEGA,

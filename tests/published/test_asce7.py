@@ -11,9 +11,9 @@ import numpy as np
 import pint
 import pytest
 
-from doors.sizing.pressure import gust_pressure
-from doors.sizing.pressure_asce import elevation_factor, exposure_coefficient, velocity_pressure
-from doors.sizing.wind_data import LOWEST_CLADDING_HEIGHT
+from doors.mechanics.pressure import gust_pressure
+from doors.mechanics.pressure_asce import elevation_factor, exposure_coefficient, velocity_pressure
+from doors.mechanics.wind_data import LOWEST_CLADDING_HEIGHT
 
 UNITS = pint.UnitRegistry()
 FOOT = UNITS.Quantity(1, "foot").to("metre").magnitude

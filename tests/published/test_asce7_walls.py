@@ -11,7 +11,7 @@ import numpy as np
 import pint
 import pytest
 
-from doors.sizing.walls_asce import corner_width, internal_coefficient, is_open, partly_enclosed, wall_coefficients
+from doors.mechanics.walls_asce import corner_width, internal_coefficient, is_open, partly_enclosed, wall_coefficients
 
 FOOT = pint.UnitRegistry().Quantity(1, "foot").to("metre").magnitude
 SQUARE_FEET = np.array([10, 20, 50, 100, 500])

@@ -8,7 +8,7 @@ import numpy as np
 import pint
 import pytest
 
-from doors.sizing.gusts import beaufort
+from doors.mechanics.gusts import beaufort
 
 UNITS = pint.UnitRegistry()
 FORCES = list(range(13))

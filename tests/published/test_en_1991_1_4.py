@@ -10,8 +10,8 @@ Table 7.1: from memory, and the same in a transcription under the MIT licence by
 import numpy as np
 import pytest
 
-from doors.sizing.pressure_en import basic_pressure, wall_coefficient, wind_profile
-from doors.sizing.wind_data import ROUGHNESS
+from doors.mechanics.pressure_en import basic_pressure, wall_coefficient, wind_profile
+from doors.mechanics.wind_data import ROUGHNESS
 
 WIND_ZONES = {1: (22.5, 0.32), 2: (25.0, 0.39), 3: (27.5, 0.47), 4: (30.0, 0.56)}  # m/s, kN/m²
 

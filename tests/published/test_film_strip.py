@@ -13,7 +13,7 @@ https://greensutra.in/greenpedia/plastics/.
 import numpy as np
 import pytest
 
-from doors.sizing.film import (
+from doors.mechanics.film import (
     FILM_BREAK,
     FILM_DENSITY,
     FILM_EXPANSION,
@@ -28,7 +28,7 @@ from doors.sizing.film import (
     strength_left,
     strip,
 )
-from doors.sizing.membrane import arc, arc_tension, catenary, parabola
+from doors.mechanics.membrane import arc, arc_tension, catenary, parabola
 from doors.sizing.quantity import FOOT, INCH
 
 SIX_MIL = 0.006 * INCH

@@ -13,7 +13,7 @@ The rest: IBC 2021, Eq. 18-1 and 18-3, iterated by hand.
 
 import pytest
 
-from doors.sizing.post import BEARING, ISOLATED_POLE, POUND_FORCE, PSF_PER_FOOT, Soil, lateral_load, needed_depth
+from doors.mechanics.post import BEARING, ISOLATED_POLE, POUND_FORCE, PSF_PER_FOOT, Soil, lateral_load, needed_depth
 from doors.sizing.quantity import FOOT
 
 # load [lb], height [ft], width [ft], lateral [psf/ft]; depth [ft], with factor 2, constrained.

@@ -9,8 +9,8 @@ City handout "90 m.p.h. wind resistant garage door", vdocuments.site, on the IRC
 import pint
 import pytest
 
-from doors.sizing.pressure import net_pressures
-from doors.sizing.pressure_asce import velocity_pressure
+from doors.mechanics.pressure import net_pressures
+from doors.mechanics.pressure_asce import velocity_pressure
 
 UNITS = pint.UnitRegistry()
 FOOT = UNITS.Quantity(1, "foot").to("metre").magnitude

@@ -11,9 +11,9 @@
 import numpy as np
 import pytest
 
-from doors.sizing.fastener import POUND_FORCE, PSI, screw_diameter
+from doors.mechanics.fastener import POUND_FORCE, PSI, screw_diameter
+from doors.mechanics.timber import WET_WITHDRAWAL, WIND_DURATION, WOODS, washer_bearing, wood_screw_withdrawal
 from doors.sizing.quantity import INCH
-from doors.sizing.timber import WET_WITHDRAWAL, WIND_DURATION, WOODS, washer_bearing, wood_screw_withdrawal
 
 
 def pounds(number, gravity, inches=1.0, **options):

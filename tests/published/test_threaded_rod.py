@@ -14,9 +14,9 @@
 import numpy as np
 import pytest
 
-from doors.sizing.fastener import KSI, POUND_FORCE
+from doors.mechanics.fastener import KSI, POUND_FORCE
+from doors.mechanics.rod import METRIC, ROD_OMEGA, ROD_YIELD, rod_side_load, rod_strength, rod_stress, thread
 from doors.sizing.quantity import INCH
-from doors.sizing.rod import METRIC, ROD_OMEGA, ROD_YIELD, rod_side_load, rod_strength, rod_stress, thread
 
 # diameter [in], threads per inch; tensile area and what is printed in the last place, root area [in²], of [1]
 UNIFIED_THREADS = [

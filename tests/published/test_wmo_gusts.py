@@ -8,7 +8,7 @@ Table 1.1: a public transcription that cites it, the same from memory. Durst: en
 import pint
 import pytest
 
-from doors.sizing.gusts import gust_by_curve, gust_from_mean, hourly_ratio
+from doors.mechanics.gusts import gust_by_curve, gust_from_mean, hourly_ratio
 
 MPH = pint.UnitRegistry().Quantity(1, "mile / hour").to("metre / second").magnitude
 

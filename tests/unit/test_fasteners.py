@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from doors.sizing.fastener import (
+from doors.mechanics.fastener import (
     LEAST_HEAD,
     THICKEST_SCREW,
     THINNEST_SCREW,
@@ -12,9 +12,9 @@ from doors.sizing.fastener import (
     screw_pull_over,
     screw_shear,
 )
+from doors.mechanics.rod import rod_side_load, rod_strength, rod_stress, thread
+from doors.mechanics.timber import THICKEST_WOOD_SCREW, THINNEST_WOOD_SCREW, washer_bearing, wood_screw_withdrawal
 from doors.sizing.quantity import INCH, SizingError
-from doors.sizing.rod import rod_side_load, rod_strength, rod_stress, thread
-from doors.sizing.timber import THICKEST_WOOD_SCREW, THINNEST_WOOD_SCREW, washer_bearing, wood_screw_withdrawal
 
 D, T, HEAD = 0.0048, 0.0006, 0.010
 ROD = thread(0.375 * INCH, INCH / 16)

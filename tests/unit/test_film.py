@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from doors.sizing.film import (
+from doors.mechanics.film import (
     COLDEST,
     HOTTEST,
     TIGHTEST,
@@ -15,7 +15,7 @@ from doors.sizing.film import (
     strip,
     strip_pressure,
 )
-from doors.sizing.membrane import LOOSEST, arc, arc_of_slack, arc_tension, catenary, parabola
+from doors.mechanics.membrane import LOOSEST, arc, arc_of_slack, arc_tension, catenary, parabola
 from doors.sizing.quantity import SizingError
 
 SIX_MIL = 152.4e-6

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from doors.sizing.post import DEEPEST_BEARING, lateral_load, needed_depth
+from doors.mechanics.post import DEEPEST_BEARING, lateral_load, needed_depth
 from doors.sizing.quantity import SizingError
 
 GROUND = 20_000.0  # Pa/m

@@ -4,14 +4,14 @@ import numpy as np
 import pint
 import pytest
 
-from doors.sizing.choices import index_of
-from doors.sizing.gusts import beaufort, gust_by_curve, gust_from_mean, hourly_ratio
-from doors.sizing.pressure import direction_shares, gust_at_door, gust_pressure, net_pressures
-from doors.sizing.pressure_asce import elevation_factor, exposure_coefficient, velocity_pressure
-from doors.sizing.pressure_en import basic_pressure, wall_coefficient, wind_profile
+from doors.mechanics.choices import index_of
+from doors.mechanics.gusts import beaufort, gust_by_curve, gust_from_mean, hourly_ratio
+from doors.mechanics.pressure import direction_shares, gust_at_door, gust_pressure, net_pressures
+from doors.mechanics.pressure_asce import elevation_factor, exposure_coefficient, velocity_pressure
+from doors.mechanics.pressure_en import basic_pressure, wall_coefficient, wind_profile
+from doors.mechanics.walls_asce import corner_width, internal_coefficient, is_open, partly_enclosed, wall_coefficients
+from doors.mechanics.wind_data import DOMINANT_AREA, HIGHEST_ROOF, LOWEST_HEIGHT, SQUARE_FOOT, ZONE_5_LEAST, Enclosure
 from doors.sizing.quantity import SizingError
-from doors.sizing.walls_asce import corner_width, internal_coefficient, is_open, partly_enclosed, wall_coefficients
-from doors.sizing.wind_data import DOMINANT_AREA, HIGHEST_ROOF, LOWEST_HEIGHT, SQUARE_FOOT, ZONE_5_LEAST, Enclosure
 
 UNITS = pint.UnitRegistry()
 NAN, INF = float("nan"), float("inf")

@@ -157,7 +157,7 @@ def _option(opening: Opening, kind: DoorKind, weight: float | None, prices: Pric
         sizes_that_fit=sheet.sizes_that_fit,
         clear_width=sheet.clear_width,
         clear_height=sheet.clear_height,
-        headroom=headroom(kind, rules),
+        headroom=headroom(dataclasses.replace(opening, kind=kind), rules),
         side_room=_side_room(opening, kind, rules),
         weight=COIL_WEIGHT * opening.rough_width * opening.rough_height if is_coil else weight,
         coil_diameter=coil_diameter(opening.rough_height) if is_coil else None,

@@ -8,8 +8,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from doors.sizing import wind_data as data
-from doors.sizing.choices import index_of
+from doors.mechanics import wind_data as data
+from doors.mechanics.choices import index_of
 from doors.sizing.quantity import Floats, require
 
 

@@ -10,11 +10,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from doors.sizing import wind_data as data
-from doors.sizing.pressure_asce import exposure_coefficient, require_gust
+from doors.mechanics import wind_data as data
+from doors.mechanics.pressure_asce import exposure_coefficient, require_gust
+from doors.mechanics.walls_asce import internal_coefficient, wall_coefficients
+from doors.mechanics.wind_data import Edition, Enclosure, Exposure
 from doors.sizing.quantity import Floats, require
-from doors.sizing.walls_asce import internal_coefficient, wall_coefficients
-from doors.sizing.wind_data import Edition, Enclosure, Exposure
 
 # Our own planning rule. In a wind tunnel the end wall of a single-span plastic house was pressed at 0 and 45 degrees,
 # sucked all over at 90 and 180, most at 105 (HortTechnology 23(5), 622, 2013, abstract); push and suction overlap here.

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from doors.sizing import wind_data as data
-from doors.sizing.choices import index_of
+from doors.mechanics import wind_data as data
+from doors.mechanics.choices import index_of
+from doors.mechanics.wind_data import Terrain
 from doors.sizing.quantity import Floats, require
-from doors.sizing.wind_data import Terrain
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from doors.sizing.fastener import PSI
+from doors.mechanics.fastener import PSI
 from doors.sizing.quantity import INCH, Floats, require
 
 WIND_DURATION = 1.6  # -, NDS 2018, Table 2.3.2, load duration factor; not for bearing across the grain

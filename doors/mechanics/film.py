@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from doors.sizing.membrane import LOOSEST, edge_slope
+from doors.mechanics.membrane import LOOSEST, edge_slope
 from doors.sizing.quantity import Floats, require
 
 YEAR = 31_557_600.0  # s, Julian year of 365.25 days

@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from doors.sizing.quantity import INCH, Floats, require
+from doors.sizing.quantity import INCH, POUND_FORCE, Floats, require
 
-POUND_FORCE = 4.4482216152605  # N, exact: 0.45359237 kg x 9.80665 m/s²
 PSI = POUND_FORCE / INCH**2  # Pa
 KSI = 1000 * PSI  # Pa
 

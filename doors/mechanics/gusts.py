@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from doors.sizing import wind_data as data
-from doors.sizing.choices import Indices, index_of
-from doors.sizing.pressure_asce import require_gust
+from doors.mechanics import wind_data as data
+from doors.mechanics.choices import Indices, index_of
+from doors.mechanics.pressure_asce import require_gust
+from doors.mechanics.wind_data import Curve, Surroundings
 from doors.sizing.quantity import Floats, require
-from doors.sizing.wind_data import Curve, Surroundings
 
 SECONDS = 3600.0  # s, the longest mean the curves compare with
 

@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from doors.sizing.quantity import Floats, require
-from doors.sizing.tube import STANDARD_GRAVITY
 
 HANDLE_FORCE_LEAST = 22.0  # N, 5 lbf: range for large hand cranks of 125 to 200 mm radius, ergonomics tables,
 HANDLE_FORCE_MOST = 45.0  # N, 10 lbf: seen in a secondary source
@@ -36,22 +35,6 @@ class Cranking:
     work: Floats  # J put into the door
     seconds: Floats  # s
     runs_back: Floats  # 1 where the door would run down when released
-
-
-def film_weight(thickness: ArrayLike, density: ArrayLike) -> Floats:
-    """Return the weight of a film per area. [N/m²]
-
-    Parameters
-    ----------
-    thickness : array_like, shape (...)
-        [m]
-    density : array_like, shape (...)
-        [kg/m³]
-    """
-    require("thickness", thickness, "above", 0.0)
-    require("density", density, "above", 0.0)
-    thickness, density = (np.asarray(value, dtype=np.float64) for value in (thickness, density))
-    return np.asarray(thickness * density * STANDARD_GRAVITY)
 
 
 def mid_bar_pull(weights: Weights, height: ArrayLike) -> Floats:

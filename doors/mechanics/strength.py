@@ -9,21 +9,20 @@ from typing import Annotated
 import numpy as np
 from numpy.typing import ArrayLike
 
-from doors.sizing.fastener import screw_pull_out, screw_shear
+from doors.mechanics.fastener import screw_pull_out, screw_shear
+from doors.mechanics.film import FILM_YIELD, areal_mass
+from doors.mechanics.post import BEARING, ISOLATED_POLE, Soil, lateral_load
+from doors.mechanics.pressure import direction_shares
+from doors.mechanics.rod import rod_strength, thread
+from doors.mechanics.timber import WOODS, washer_bearing, wood_screw_withdrawal
+from doors.mechanics.tube import STANDARD_GRAVITY, TUBE_YIELD, section
+from doors.mechanics.uproot import uproot
+from doors.mechanics.walls_asce import internal_coefficient, wall_coefficients
+from doors.mechanics.wind import Built, Direction, Link, governing
+from doors.mechanics.wind_data import VELOCITY_CONSTANT
 from doors.sizing.figures import NOT_MEASURED, Figures, Given
-from doors.sizing.film import FILM_DENSITY, FILM_YIELD
-from doors.sizing.lift import film_weight
-from doors.sizing.post import BEARING, ISOLATED_POLE, Soil, lateral_load
-from doors.sizing.pressure import direction_shares
 from doors.sizing.quantity import INCH, Floats, Length, Unit, number
-from doors.sizing.rod import rod_strength, thread
 from doors.sizing.rules import Rules
-from doors.sizing.timber import WOODS, washer_bearing, wood_screw_withdrawal
-from doors.sizing.tube import STANDARD_GRAVITY, TUBE_YIELD, section
-from doors.sizing.uproot import uproot
-from doors.sizing.walls_asce import internal_coefficient, wall_coefficients
-from doors.sizing.wind import Built, Direction, Link, governing
-from doors.sizing.wind_data import VELOCITY_CONSTANT
 
 Stress = Annotated[float, Unit("mpa", 1e-6)]
 Force = Annotated[float, Unit("n", 1.0)]
@@ -252,7 +251,7 @@ def _wood_screw(strengths: Strengths) -> Floats:
 
 
 def _film_weight(given: Given) -> Floats:
-    return _where_known(lambda thickness: film_weight(thickness, FILM_DENSITY), given.film_thickness)
+    return np.asarray(areal_mass(given.film_thickness) * STANDARD_GRAVITY)
 
 
 def _where_known(formula: Callable[[Floats], Floats], value: Floats) -> Floats:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from doors.sizing.fastener import KSI
+from doors.mechanics.fastener import KSI
 from doors.sizing.quantity import Floats, require
 
 ROD_YIELD = 36 * KSI  # Pa, ASTM F1554 grade 36, from memory

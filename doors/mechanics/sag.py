@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from doors.sizing.beam import Bent, LineLoad, PointLoad, Support, bend
+from doors.mechanics.beam import Bent, LineLoad, PointLoad, Support, bend
 from doors.sizing.quantity import Floats, require
 
 

@@ -6,7 +6,7 @@ from functools import cache
 
 import numpy as np
 
-from doors.sizing.beam import LineLoad, Support, bend
+from doors.mechanics.beam import LineLoad, Support, bend
 from doors.sizing.quantity import Floats
 
 MOST_SPANS = 12  # -; from six spans on the figures no longer change in the third place

@@ -14,8 +14,9 @@ from enum import StrEnum
 
 import numpy as np
 
+from doors.mechanics.membrane import arc
+from doors.mechanics.spans import uniform
 from doors.sizing.quantity import Floats
-from doors.sizing.spans import uniform
 
 
 class State(StrEnum):
@@ -134,14 +135,8 @@ def links(built: Built, state: State, *, winds_at_mid_height: bool) -> tuple[Lin
 
 
 def film_pull_per_pressure(span: Floats, belly: Floats) -> Floats:
-    r"""Return a strip's membrane pull over the pressure: the radius of its belly. [m]
-
-    Notes
-    -----
-    Circular arc: :math:`R = (L^2/4 + s^2)/(2s)` with :math:`s` the belly; :math:`T = pR`.
-    """
-    sag = belly * span
-    return np.asarray((span**2 / 4 + sag**2) / (2 * sag))
+    """Return a strip's membrane pull over the pressure: the radius of its belly, an arc. [m]"""
+    return arc(span, belly * span).radius
 
 
 def share_down(height_span: Floats, width: Floats) -> Floats:

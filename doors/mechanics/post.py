@@ -8,9 +8,8 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import ArrayLike
 
-from doors.sizing.quantity import FOOT, Floats, require
+from doors.sizing.quantity import FOOT, POUND_FORCE, Floats, require
 
-POUND_FORCE = 4.4482216152605  # N, exact: 0.45359237 kg x 9.80665 m/s²
 PSF = POUND_FORCE / FOOT**2  # Pa
 PSF_PER_FOOT = PSF / FOOT  # Pa/m
 DEEPEST_BEARING = 12 * FOOT  # m, IBC 2021, 1807.3.2.1, definition of d

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from doors.sizing.post import Soil
+from doors.mechanics.post import Soil
 from doors.sizing.quantity import Floats, require
 
 DEAD_ZONE = 1.5  # -, diameters below grade in which clay gives no hold, Broms (1964a), from memory

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from doors.sizing.pressure import direction_shares
+from doors.mechanics.pressure import direction_shares
+from doors.mechanics.wind_data import VELOCITY_CONSTANT
 from doors.sizing.quantity import SizingError, require
-from doors.sizing.wind_data import VELOCITY_CONSTANT
 
 STEPS_PER_DEGREE = 4  # -; the shares of push and suction change by less than 0.0131 from one step to the next
 DOORS_AT_ONCE = 2048  # -; keeps the arrays of one round within a processor's cache
@@ -55,7 +55,7 @@ def first_exceedance(
 
     Notes
     -----
-    Net pressures as `doors.sizing.pressure.net_pressures`, with the angle taken to the nearest quarter degree.
+    Net pressures as `doors.mechanics.pressure.net_pressures`, with the angle taken to the nearest quarter degree.
     """
     doors = np.broadcast_arrays(*(np.asarray(value, dtype=np.float32) for value in
                                   (inward, outward, push, suction, inside, facing, factor)))  # fmt: skip
@@ -71,7 +71,8 @@ def first_exceedance(
     answer = np.full(doors[0].shape, NEVER, dtype=np.int64)
     for start in range(0, len(answer), DOORS_AT_ONCE):
         part = slice(start, start + DOORS_AT_ONCE)
-        answer[part] = _first(*(values[part, None] for values in doors), velocity, hours[1], tables)  # type: ignore[arg-type]
+        into, out, pushed, sucked, held, faces, local = (values[part, None] for values in doors)
+        answer[part] = _first(into, out, pushed, sucked, held, faces, local, velocity, hours[1], tables)
     return answer
 
 

@@ -5,19 +5,20 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
+from doors.mechanics.post import Soil
+from doors.mechanics.strength import Hanging, Stand, Strengths, built_of, coefficients, limit_gust, stands
+from doors.mechanics.wind import Link, State, links
+from doors.mechanics.wind_data import Enclosure
 from doors.sizing.figures import Given, work_out
 from doors.sizing.frame import frame_of
-from doors.sizing.opening import DoorKind, Opening, Tube
-from doors.sizing.post import Soil
+from doors.sizing.opening import Design, DoorKind, Opening, Tube
 from doors.sizing.quantity import FOOT, INCH, Length, number
 from doors.sizing.rules import Rules
 from doors.sizing.size import given_of
-from doors.sizing.strength import Hanging, Stand, Strengths, built_of, coefficients, limit_gust, stands
-from doors.sizing.wind import Link, State, links
-from doors.sizing.wind_data import Enclosure
 
 WORTHWHILE = 1.03  # -; advice that raises the limit by less is not given
 MOST_INNER = 4  # -; inner supports tried
@@ -212,8 +213,13 @@ def _other_tubes(opening: Opening, site: Site, rules: Rules, stock: tuple[Tube, 
             continue
         for tube in stock:
             if tube.diameter > now.diameter:
-                changed = dataclasses.replace(opening, design=dataclasses.replace(design, **{part: tube}))
+                changed = dataclasses.replace(opening, design=_with_tube(design, part, tube))
                 yield _advice(f"larger_{part}", name=tube.name, size=tube.diameter), changed, site, rules, 0.0, 0
+
+
+def _with_tube(design: Design, part: str, tube: Tube) -> Design:
+    swapped: dict[str, Any] = {part: tube}
+    return dataclasses.replace(design, **swapped)
 
 
 def _inner(opening: Opening, rules: Rules) -> int:

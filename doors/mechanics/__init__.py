@@ -1,0 +1,1 @@
+"""What wind, weight and time do to a hung door; the core's public names."""
