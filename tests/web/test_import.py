@@ -202,10 +202,9 @@ def test_an_update_is_held_to_what_is_stored(client, farm):
     resize_openings(farm=farm)
 
     tunnels = look(client, farm, "tunnels", "code,name,width\nT01,N,20 ft\n", existing="update")
-    openings = look(
-        client, farm, "openings", "tunnel,wall,code,rough_width,rough_height\nT01,W,T01-W,25 ft,\n", "update"
-    )
-    moved = look(client, farm, "openings", "tunnel,wall,code,rough_width,rough_height\nT01,E,T01-W,8 ft,\n", "update")
+    header = "tunnel,wall,code,rough_width,rough_height\n"
+    openings = look(client, farm, "openings", f"{header}T01,W,T01-W,25 ft,\n", "update")
+    moved = look(client, farm, "openings", f"{header}T01,E,T01-W,8 ft,\n", "update")
 
     assert problems(tunnels) == [(2, "width", "20 ft")]
     assert problems(openings) == [(2, "offset", "")]  # 9 ft and 25 ft are more than 30 ft

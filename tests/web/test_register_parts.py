@@ -257,7 +257,7 @@ def test_a_rule_of_the_farms_own_sizes_every_door(client, farm):
     assert list(SizingRules.objects.get(farm=farm).changes) == ["clamp_spacing_mm"]
     assert Sizing.objects.filter(opening=opening).count() == 2
     page = client.get(reverse("sizing-rules", args=[farm.slug]))
-    assert page.context["form"]["clamp_spacing"].value() == Decimal("304.8")
+    assert page.context["form"]["clamp_spacing"].value() == "1' 0\""
     assert "Common practice: 1&#x27; 3&quot;" in page.content.decode()  # 15 in
 
 
