@@ -10,6 +10,7 @@ import csv
 import io
 import re
 import zipfile
+import zlib
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime, time
 from decimal import Decimal
@@ -42,9 +43,11 @@ FORMULA: Final = re.compile(r"^[=+\-@\t\r]")
 GUARDED: Final = re.compile(r"^'(?=[=+\-@\t\r])")
 CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 BROKEN: Final = (
-    InvalidFileException, zipfile.BadZipFile, ParseError, ValueError, KeyError, IndexError, TypeError, AttributeError,
-)  # fmt: skip  # what the reader raises on files that are not what they say
-ENTITIES: Final = tuple(word.encode(code) for word in ("<!DOCTYPE", "<!ENTITY") for code in ("ascii", "utf-16-le"))
+    InvalidFileException, zipfile.BadZipFile, zlib.error, ParseError, ValueError, LookupError, TypeError,
+    AttributeError, ArithmeticError, OSError, EOFError, RuntimeError,
+)  # fmt: skip  # what the readers raise on files that are not what they say
+ENCODINGS: Final = ("ascii", "utf-16-le", "utf-16-be")
+ENTITIES: Final = tuple(word.encode(code) for word in ("<!DOCTYPE", "<!ENTITY") for code in ENCODINGS)
 
 
 class SpreadsheetError(ValueError):
@@ -200,9 +203,9 @@ def _check_package(content: bytes) -> None:
                     text = package.read(part)
                     if any(word in text for word in ENTITIES):
                         raise SpreadsheetError(_damaged())
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, OSError, EOFError, ValueError) as error:
-        if isinstance(error, SpreadsheetError):
-            raise
+    except SpreadsheetError:
+        raise
+    except BROKEN as error:
         raise SpreadsheetError(_damaged()) from error
 
 

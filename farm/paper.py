@@ -82,7 +82,7 @@ def circle(x: float, y: float, radius: float) -> str:
 
 
 def best_scale(width: float, height: float, room_x: float, room_y: float) -> int:
-    """Return the largest scale 1:n at which a thing [m] fits the room [mm].
+    """Return the largest scale 1:n, 1:10 at most, at which a thing [m] fits the room [mm].
 
     ISO 5455 gives 1, 2 and 5 and their tens; 25 and 75 stand on every metric scale rule.
     """

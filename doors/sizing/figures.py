@@ -251,7 +251,7 @@ def _strip(given: Given, rules: Rules, rest: Floats, overhang: Floats, above: Fl
     """Return the strip's length; 0 where none is needed, or where nothing above the bar can carry one."""
     rise = np.minimum(above, _post_top(given, rules)) - rest
     length = np.where(rise <= SAME, 0.0, rise + rules.film_above_hanging + rules.clamp_line_drop)
-    return np.asarray(np.where(overhang <= rules.strip_from, 0.0, length) + 0 * overhang)
+    return np.asarray(np.where(overhang <= rules.strip_from + SAME, 0.0, length) + 0 * overhang)
 
 
 PATHS = {

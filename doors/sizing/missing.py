@@ -82,9 +82,12 @@ def missing(opening: Opening, checks: Iterable[Check]) -> tuple[Missing, ...]:
     """Return every input that was not given and matters to this opening, with what it blocks."""
     not_made = {check.check for check in checks if check.verdict == Verdict.BLOCKED}
     blocks = FILM_DOOR_BLOCKS if opening.kind in FILM_ROLLS else LEAF_BLOCKS
+    idle = {key for key, check in BY_CHECK.items() if check not in not_made}
+    if opening.kind == DoorKind.BOTTOM_BAR:
+        idle.add("sill_bar")  # it has none
     gaps = []
     for field in _absent(opening):
-        blocked = tuple(key for key in blocks.get(field, ()) if BY_CHECK.get(key) in not_made or key not in BY_CHECK)
+        blocked = tuple(key for key in blocks.get(field, ()) if key not in idle)
         if blocked:
             gaps.append(Missing(field=field, blocks=blocked))
     return tuple(gaps)

@@ -139,7 +139,7 @@ def drive_strip(opening: Opening, figures: Figures, rules: Rules) -> Check:
     if not known(overhang):
         return blocked("drive_strip", "turning_bar" if known(figures.clamps.first) else "wall.stud_face")
     facts = {"overhang": overhang, "limit": rules.strip_from}
-    if overhang <= rules.strip_from:
+    if overhang <= rules.strip_from + SAME:
         return check("drive_strip", Verdict.PASS, "no_strip", facts)
     if not known(strip):
         given = {"threshold": opening.threshold, "header_depth": opening.header_depth}
