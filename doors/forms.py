@@ -33,6 +33,7 @@ class DoorForm(RegisterForm):
         Group(_("Drive"), ("drive_side", "drive"), _("The gearbox rides on a guide post at this side of the wall.")),
         Group(_("Tubes"), ("turning_tube", "sill_tube", "post_tube", "anti_billow_tube")),
         Group(_("Film and its fixing"), ("film", "channel", "wire", "rod")),
+        Group(_("In the wind"), ("hold_down_spacing_mm",)),
     )
     helps = {
         "drive_side": _("Seen from outside. Keep clear of a roll-up side's operator at the same corner."),
@@ -42,12 +43,15 @@ class DoorForm(RegisterForm):
         "anti_billow_tube": _("Upright inside each jamb; keeps the film from blowing in."),
         "film": _("Its roll widths decide how the panel is cut."),
         "rod": _("Ties the anti-billow tube through the header."),
+        "hold_down_spacing_mm": _("Hooks or straps that tie the lower bar to the ground. Empty where there are none."),
     }
 
     class Meta:
         model = Door
         formfield_callback = register_field
-        fields = ("drive_side", "drive", *[name for name in DESIGN_KINDS if name != "drive"])
+        fields = (
+            "drive_side", "drive", *[name for name in DESIGN_KINDS if name != "drive"], "hold_down_spacing_mm",
+        )  # fmt: skip
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

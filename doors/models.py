@@ -77,7 +77,7 @@ class Material(models.Model):
 
 
 class SizingRules(models.Model):
-    """The farm's own sizing rules, where they differ from common practice."""
+    """The farm's own sizing rules and planning values of strength, where they differ from common practice."""
 
     farm = models.OneToOneField(Farm, models.CASCADE, related_name="sizing_rules")
     changes = models.JSONField(_("changed rules"), default=dict, blank=True)
@@ -91,6 +91,7 @@ class SizingRules(models.Model):
 class Sizing(models.Model):
     """One run of the sizing core, kept with its inputs and the version that made it."""
 
+    strengths = models.JSONField(_("changed strengths"), default=dict, blank=True)
     class Verdict(models.TextChoices):
         PASS = "pass", _("fits")
         WARN = "warn", _("fits, with warnings")
@@ -152,6 +153,7 @@ class Door(models.Model):
         related_name="+",
         verbose_name=_("sheet it was hung by"),
     )
+    hold_down_spacing_mm = MillimetreField(_("hold-downs, at most apart"), null=True, blank=True)
 
     objects = DoorQuerySet.as_manager()
 
@@ -159,7 +161,8 @@ class Door(models.Model):
         constraints = [
             models.CheckConstraint(
                 condition=Q(as_built__isnull=True) | Q(hung_on__isnull=False), name="door_as_built_has_date"
-            )
+            ),
+            *positive("door", "hold_down_spacing_mm"),
         ]
 
     def __str__(self) -> str:

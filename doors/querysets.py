@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from datetime import date, datetime
 
     from doors.models import Component, Door, ImportDraft, Material, Sizing
-    from farm.models import Tunnel
+    from farm.models import Opening, Tunnel
 
 
 class MaterialQuerySet(FarmRowQuerySet["Material"]):
@@ -67,6 +67,11 @@ class ComponentQuerySet(FarmRowQuerySet["Component"]):
     def at_tunnel(self, tunnel: Tunnel) -> Self:
         """Components of a tunnel, of its end walls and of their openings."""
         return self.filter(Q(tunnel=tunnel) | Q(end_wall__tunnel=tunnel) | Q(opening__end_wall__tunnel=tunnel))
+
+    def door_films_of(self, opening: Opening, on: date) -> Self:
+        """The films in service in an opening on a day with their material, the newest first."""
+        films = self.in_service(on).filter(opening=opening, kind="door_film")
+        return films.select_related("material").order_by("-fitted_on", "-pk")
 
     def for_list(self) -> Self:
         """Components with the place and material a list row prints."""

@@ -14,6 +14,7 @@ from doors import sizing
 from doors.book import default_design
 from doors.codec import from_plain, to_plain
 from doors.inputs import opening_input
+from doors.mechanics.strength import Strengths
 from doors.models import Door, Sizing, SizingRules
 from doors.sheets import digest, inputs_to_json, sheet_to_json
 from farm.models import Farm, Opening
@@ -39,6 +40,20 @@ def change_rules(*, farm: Farm, rules: sizing.Rules) -> None:
     with transaction.atomic():
         SizingRules.objects.update_or_create(farm=farm, defaults={"changes": changes})
     resize_openings(farm=farm)
+
+
+def strengths_of(farm: Farm) -> Strengths:
+    """Return the planning values the farm counts on: the standards' with the farm's changes."""
+    kept = SizingRules.objects.filter(farm=farm).first()
+    strengths: Strengths = from_plain(Strengths, kept.strengths if kept else {})
+    return strengths
+
+
+def change_strengths(*, farm: Farm, strengths: Strengths) -> None:
+    """Keep the planning values that differ from the standards'; no sheet depends on them."""
+    standard = to_plain(Strengths())
+    changes = {key: value for key, value in to_plain(strengths).items() if value != standard[key]}
+    SizingRules.objects.update_or_create(farm=farm, defaults={"strengths": changes})
 
 
 def resize_openings(*, farm: Farm, opening_ids: Collection[int] | None = None) -> None:

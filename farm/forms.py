@@ -200,7 +200,7 @@ class FarmForm(RegisterForm):
         Group(_("Farm"), ("name", "units", "language", "currency", "time_zone")),
         Group(
             _("Place"),
-            ("latitude_deg", "longitude_deg", "elevation_m", "exposure"),
+            ("latitude_deg", "longitude_deg", "elevation_m", "exposure", "soil"),
             _("For the forecast and the wind on the walls."),
         ),
         Group(
@@ -215,6 +215,7 @@ class FarmForm(RegisterForm):
         "latitude_deg": _("Degrees; south of the equator with a minus."),
         "longitude_deg": _("Degrees; west of Greenwich with a minus."),
         "exposure": _("The land around the tunnels, for several hundred metres."),
+        "soil": _("What the posts stand in. Not for mud, peat or loose fill: these hold nothing that can be counted on."),
         "storm_bearing_deg": _("The wind that does the damage."),
         "venting_bearing_deg": _("The summer wind that cools the tunnels."),
     }
@@ -227,7 +228,7 @@ class FarmForm(RegisterForm):
         formfield_callback = register_field
         fields = (
             "name", "units", "language", "currency", "time_zone", "latitude_deg", "longitude_deg", "elevation_m",
-            "exposure", "storm_bearing_deg", "venting_bearing_deg",
+            "exposure", "soil", "storm_bearing_deg", "venting_bearing_deg",
         )  # fmt: skip
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -49,6 +49,15 @@ class Farm(models.Model):
         C = "C", _("C: open country with scattered obstructions")
         D = "D", _("D: flat, unobstructed land or water")
 
+    class Soil(models.TextChoices):
+        """Classes of ground of IBC 2021, Table 1806.2, as the trade calls them."""
+
+        BEDROCK = "bedrock", _("solid bedrock")
+        ROCK = "rock", _("layered rock")
+        GRAVEL = "gravel", _("gravel or sandy gravel")
+        SAND = "sand", _("sand, also silty or clayey sand")
+        CLAY = "clay", _("clay or silt")
+
     name = models.CharField(_("name"), max_length=120)
     slug = models.SlugField(_("short name in addresses"), max_length=60, unique=True)
     units = models.CharField(_("units"), max_length=8, choices=Units, default=Units.US)
@@ -69,6 +78,7 @@ class Farm(models.Model):
     venting_bearing_deg = BearingField(_("venting wind comes from"), null=True, blank=True)
     created_at = models.DateTimeField(auto_now_add=True)
 
+    soil = models.CharField(_("soil"), max_length=8, choices=Soil, blank=True)
     objects = models.Manager()
 
     class Meta:

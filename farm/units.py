@@ -6,6 +6,7 @@ template makes of a broken chain, prints as an en dash.
 
 from __future__ import annotations
 
+import math
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 from typing import Final, Literal
@@ -19,7 +20,10 @@ from django.utils.translation import gettext
 from farm.lengths import MM_PER_FOOT, MM_PER_METRE, format_feet_inches, format_millimetres
 
 Missing = None | Literal[""]
-Kind = Literal["mass", "speed", "force", "area"]
+Kind = Literal[
+    "mass", "speed", "force", "area", "pressure", "stress", "moment", "line_load", "modulus", "second_moment",
+    "stiffness", "soil_growth", "unit_weight", "small_length", "energy",
+]  # fmt: skip
 
 MISSING: Final = "–"
 SHORT_BELOW: Final = float(3 * MM_PER_FOOT / MM_PER_METRE)  # m; shorter prints in inches where asked
@@ -31,7 +35,21 @@ _MEASURES: Final = {
     "speed": ("metre / second", {US: ("mile / hour", "mph"), METRIC: ("metre / second", "m/s")}),
     "force": ("newton", {US: ("force_pound", "lbf"), METRIC: ("newton", "N")}),
     "area": ("metre ** 2", {US: ("foot ** 2", "ft²"), METRIC: ("metre ** 2", "m²")}),
-}
+    "pressure": ("pascal", {US: ("force_pound / foot ** 2", "psf"), METRIC: ("pascal", "Pa")}),
+    "stress": ("pascal", {US: ("force_pound / inch ** 2", "psi"), METRIC: ("megapascal", "MPa")}),
+    "moment": ("newton * metre", {US: ("force_pound * foot", "lbf ft"), METRIC: ("newton * metre", "N m")}),
+    "line_load": ("newton / metre", {US: ("force_pound / foot", "lbf/ft"), METRIC: ("newton / metre", "N/m")}),
+    "modulus": ("metre ** 3", {US: ("inch ** 3", "in³"), METRIC: ("millimetre ** 3", "mm³")}),
+    "second_moment": ("metre ** 4", {US: ("inch ** 4", "in⁴"), METRIC: ("millimetre ** 4", "mm⁴")}),
+    "stiffness": ("newton * metre ** 2", {US: ("force_pound * foot ** 2", "lbf ft²"),
+                                          METRIC: ("newton * metre ** 2", "N m²")}),
+    "soil_growth": ("pascal / metre", {US: ("force_pound / foot ** 3", "psf/ft"),
+                                       METRIC: ("kilopascal / metre", "kPa/m")}),
+    "unit_weight": ("newton / metre ** 3", {US: ("force_pound / foot ** 3", "lbf/ft³"),
+                                            METRIC: ("kilonewton / metre ** 3", "kN/m³")}),
+    "small_length": ("metre", {US: ("inch", "in"), METRIC: ("millimetre", "mm")}),
+    "energy": ("joule", {US: ("force_pound * foot", "ft lbf"), METRIC: ("joule", "J")}),
+}  # fmt: skip
 
 
 def format_length(metres: float | Decimal | Missing, units: str, *, short: bool = False) -> str:
@@ -54,12 +72,38 @@ def format_length(metres: float | Decimal | Missing, units: str, *, short: bool 
 
 
 def format_measure(kind: Kind, value: float | Decimal | Missing, units: str) -> str:
-    """Return a mass [kg], speed [m/s], force [N] or area [m²] as plain text, to three figures."""
+    """Return a quantity in its SI unit as plain text in one system's unit, to three figures."""
     if value is None or value == "":
         return MISSING
     source, targets = _MEASURES[kind]
     target, label = targets[_system(units)]
     return f"{_three_figures(float(value) * _factor(source, target))} {label}"
+
+
+def format_gust(metres_per_second: float | Decimal | Missing, units: str) -> str:
+    """Return a gust as a planning estimate deserves: whole miles per hour, or metres per second to a tenth."""
+    if metres_per_second is None or metres_per_second == "" or not math.isfinite(metres_per_second):
+        return MISSING
+    value, label = measure_in("speed", float(metres_per_second), units)
+    places = 0 if _system(units) == US else 1
+    return f"{_localised(f'{Decimal(repr(value)).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)}')} {label}"
+
+
+def measure_in(kind: Kind, value: float, units: str) -> tuple[float, str]:
+    """Return a quantity in its SI unit as a number in the reader's unit, and the unit."""
+    source, targets = _MEASURES[kind]
+    target, label = targets[_system(units)]
+    return value * _factor(source, target), label
+
+
+def measure_from(kind: Kind, value: float, units: str) -> float:
+    """Return a number in the reader's unit as the quantity in its SI unit."""
+    return value / measure_in(kind, 1.0, units)[0]
+
+
+def gust_html(metres_per_second: float | Decimal | Missing, units: str) -> SafeString:
+    """Return ``format_gust`` as a span with the other unit in its tooltip."""
+    return _span(format_gust(metres_per_second, units), format_gust(metres_per_second, _other(units)))
 
 
 def length_html(metres: float | Decimal | Missing, units: str, *, short: bool = False) -> SafeString:
@@ -99,6 +143,15 @@ def _three_figures(value: float) -> str:
     """Round to three figures and at most two decimals, halves away from zero; drop trailing noughts."""
     decimals = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2
     rounded = Decimal(repr(value)).quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP)
+    return _localised(f"{rounded.normalize() + 0:f}")
+
+
+def significant(value: float, figures: int = 4) -> str:
+    """Return a number to so many significant figures, without exponent and trailing noughts."""
+    if not math.isfinite(value):
+        return MISSING if math.isnan(value) else "∞"
+    places = figures - 1 - (math.floor(math.log10(abs(value))) if value else 0)
+    rounded = Decimal(repr(value)).quantize(Decimal(1).scaleb(-max(places, 0)), ROUND_HALF_UP)
     return _localised(f"{rounded.normalize() + 0:f}")
 
 

@@ -107,15 +107,19 @@ def _tunnel_notes(row: TunnelRow, on: date) -> str:
 
 def _add_opening(farm: Farm, wall: EndWall, row: DoorRow) -> None:
     machine = row.machine
+    code = proposed_opening_code(wall)
     opening = Opening.objects.create(
-        farm=farm, end_wall=wall, code=proposed_opening_code(wall), kind=row.kind, rough_width_mm=row.width_mm,
+        farm=farm, end_wall=wall, code=code, kind=row.kind, rough_width_mm=row.width_mm,
         rough_height_mm=row.asked_height_mm or row.height_mm, offset_mm=row.offset_mm, threshold_mm=row.threshold_mm,
         header_depth_mm=row.header_mm, machine=machine.name if machine else "",
         machine_width_mm=machine.width_mm if machine else None,
         machine_height_mm=machine.height_mm if machine else None, notes=row.notes,
     )  # fmt: skip
     design = {f"{part}_id": pk for part, pk in default_design(farm, row.kind).items()}
-    Door.objects.create(farm=farm, opening=opening, drive_side=row.drive_side, **design)
+    held = rows.HOLD_DOWNS.get(code)
+    Door.objects.create(
+        farm=farm, opening=opening, drive_side=row.drive_side, hold_down_spacing_mm=held, **design
+    )
 
 
 def _settle_for_what_fits(farm: Farm) -> None:

@@ -39,6 +39,7 @@ FARM: Final[dict[str, Any]] = {
     "longitude_deg": Decimal("-76.79"),
     "elevation_m": Decimal("518.2"),  # 1,700 ft
     "exposure": "C",
+    "soil": "sand",
     "storm_bearing_deg": Decimal(270),
     "venting_bearing_deg": Decimal(225),
 }
@@ -202,6 +203,10 @@ BOW_SPACING_MM: Final = length(4)
 FRAMING: Final[dict[str, Any]] = {
     "covering": "film", "stud_face_mm": length(0, "1.5"), "stud_depth_mm": length(0, "3.5"),
     "header_thickness_mm": length(0, 3), "is_tied_to_bows": True,
+}  # fmt: skip
+HOLD_DOWNS: Final = {  # doors whose lower bar is tied to the ground, and how far apart; the others' are not
+    "T01-W": length(4), "T01-E": length(4), "T03-W": length(4), "T03-E": length(6), "T07-W": length(5),
+    "T10-W": length(4), "T12-W": length(4),
 }  # fmt: skip
 LOOSE_WALLS: Final = frozenset({("T09", "W")})  # not tied to a bow
 PRICES: Final = {  # invented

@@ -13,7 +13,16 @@ from django.template import Context
 from django.utils.safestring import SafeString
 
 from farm.fields import metres
-from farm.units import METRIC, US, Missing, format_length, length_both_html, length_html, measure_html
+from farm.units import (
+    METRIC,
+    US,
+    Missing,
+    format_length,
+    gust_html,
+    length_both_html,
+    length_html,
+    measure_html,
+)
 
 __all__ = ["format_length", "register"]
 
@@ -56,6 +65,12 @@ def mass(context: Context, value_kg: Number) -> SafeString:
 def speed(context: Context, value_m_s: Number) -> SafeString:
     """Print a speed [m/s]."""
     return measure_html("speed", value_m_s, _units(context))
+
+
+@register.simple_tag(takes_context=True)
+def gust(context: Context, value_m_s: Number) -> SafeString:
+    """Print a gust [m/s] as exactly as a planning estimate deserves."""
+    return gust_html(value_m_s, _units(context))
 
 
 @register.simple_tag(takes_context=True)
