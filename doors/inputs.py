@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections.abc import Collection
 
 from doors import sizing
 from doors.models import Door, Material
 from farm.fields import metres
 from farm.geometry import Shape
-from farm.models import EndWall, Opening, Tunnel
+from farm.models import EndWall, Farm, Opening, Tunnel
 
 
-def opening_input(opening: Opening, door: Door, others: Iterable[Opening]) -> sizing.Opening:
+def opening_input(opening: Opening, door: Door, others: Collection[Opening], farm: Farm) -> sizing.Opening:
     """Return an opening as the core takes it; rows come with their wall, tunnel and materials loaded.
 
     Parameters
@@ -20,9 +21,12 @@ def opening_input(opening: Opening, door: Door, others: Iterable[Opening]) -> si
         With ``end_wall.tunnel``.
     door : Door
         Its design, with the materials.
-    others : iterable of Opening
-        The other openings of the same wall.
+    others : collection of Opening
+        The other openings of the same tunnel, those in its other wall too.
+    farm : Farm
+        For its storm wind.
     """
+    same_wall = [other for other in others if other.end_wall_id == opening.end_wall_id]
     return sizing.Opening(
         kind=sizing.DoorKind(opening.kind),
         rough_width=float(opening.rough_width_mm) / 1000,
@@ -33,7 +37,8 @@ def opening_input(opening: Opening, door: Door, others: Iterable[Opening]) -> si
         wall=_wall(opening.end_wall),
         design=_design(door),
         machine=_machine(opening),
-        neighbours=tuple(_neighbour(other) for other in others if other.offset_mm is not None),
+        neighbours=tuple(_neighbour(other) for other in same_wall if other.offset_mm is not None),
+        site=_site(opening, others, farm),
         code=opening.code,
     )
 
@@ -84,6 +89,30 @@ def profile_points(tunnel: Tunnel, end: str) -> tuple[tuple[float, float], ...]:
     return tuple((width - x, y) for x, y in reversed(points))
 
 
+def _site(opening: Opening, others: Collection[Opening], farm: Farm) -> sizing.Site:
+    return sizing.Site(
+        diagonal_1=metres(opening.diagonal_1_mm),
+        diagonal_2=metres(opening.diagonal_2_mm),
+        exit=_exit(opening, others),
+        storm_angle=_storm_angle(opening.end_wall, farm),
+    )
+
+
+def _exit(opening: Opening, others: Collection[Opening]) -> sizing.Exit:
+    walls = {other.end_wall_id for other in others if other.kind == Opening.Kind.PERSON}
+    if opening.end_wall_id in walls:
+        return sizing.Exit.THIS_WALL
+    return sizing.Exit.OTHER_WALL if walls else sizing.Exit.NONE
+
+
+def _storm_angle(wall: EndWall, farm: Farm) -> float | None:
+    """Return the angle between the way a wall faces and where the storm wind comes from. [rad]"""
+    if wall.bearing_deg is None or farm.storm_bearing_deg is None:
+        return None
+    turned = (float(wall.bearing_deg) - float(farm.storm_bearing_deg)) % 360
+    return math.radians(min(turned, 360 - turned))
+
+
 def _machine(opening: Opening) -> sizing.Machine | None:
     width, height = metres(opening.machine_width_mm), metres(opening.machine_height_mm)
     if width is None or height is None:
@@ -103,10 +132,10 @@ def _neighbour(other: Opening) -> sizing.Neighbour:
 def _design(door: Door) -> sizing.Design:
     return sizing.Design(
         drive_side=sizing.Side(door.drive_side) if door.drive_side else None,
-        turning_tube=_tube(door.turning_tube),
-        sill_tube=_tube(door.sill_tube),
-        post_tube=_tube(door.post_tube),
-        anti_billow_tube=_tube(door.anti_billow_tube),
+        turning_tube=tube_input(door.turning_tube),
+        sill_tube=tube_input(door.sill_tube),
+        post_tube=tube_input(door.post_tube),
+        anti_billow_tube=tube_input(door.anti_billow_tube),
         film=_film(door.film),
         channel_stock=metres(door.channel.stock_length_mm) if door.channel else None,
         wire_stock=metres(door.wire.stock_length_mm) if door.wire else None,
@@ -115,7 +144,8 @@ def _design(door: Door) -> sizing.Design:
     )
 
 
-def _tube(material: Material | None) -> sizing.Tube | None:
+def tube_input(material: Material | None) -> sizing.Tube | None:
+    """Return a line of the book as a tube, or None where its sizes are not known."""
     if material is None or material.diameter_mm is None or material.wall_mm is None:
         return None
     return sizing.Tube(

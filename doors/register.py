@@ -24,6 +24,15 @@ SIZED_BY = frozenset(
 
 
 @transaction.atomic
+def change_farm(*, farm: Farm, columns: Collection[str]) -> None:
+    """Save a farm; where its storm wind turned, check every door against it again."""
+    if columns:
+        farm.save(update_fields=list(columns))
+    if "storm_bearing_deg" in columns:
+        resize_openings(farm=farm)
+
+
+@transaction.atomic
 def change_tunnel(*, tunnel: Tunnel, columns: Collection[str]) -> None:
     """Save a tunnel and size the doors in both its walls again."""
     if columns:

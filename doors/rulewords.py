@@ -91,6 +91,7 @@ RULE_GROUPS: Final = (
             "machine_side_good": _("each side of a machine, better"),
             "machine_over_least": _("over a machine, at least"),
             "machine_over_good": _("over a machine, better"),
+            "wall_beside": _("wall left at each side of a large door"),
             "diagonal_tolerance": _("the two diagonals agree within"),
             "size_step": _("sizes that fit are proposed in steps of"),
         },

@@ -80,6 +80,35 @@ REASONS: Words = {
     ),
     "leaf_too_small": _("A leaf of {width} by {height} leaves no room for its frame; {least} is the least."),
     "side_room": _("The panels slide clear: {left} and {right} of wall for {panel} each."),
+    "square": _("The diagonals, {first} and {second}, agree within {tolerance}."),
+    "out_of_square": _(
+        "The diagonals, {first} and {second}, differ by {apart}: bring the frame square within {tolerance} before "
+        "anything is cut."
+    ),
+    "diagonals_odd": _(
+        "The diagonals agree, {first} and {second}, but width and height make {square}: measure all four once more."
+    ),
+    "exit_in_this_wall": _("A person door stands in this wall."),
+    "exit_in_other_wall": _("A person door stands in the tunnel's other end wall."),
+    "no_exit": _(
+        "The tunnel has no person door, and a large door is no way out once it is closed. Plan a side-hinged one that "
+        "opens outwards from inside."
+    ),
+    "windward": _(
+        "This wall faces the storm wind ({degrees}° off it): a standing weakness. Shut and hold this door first, and "
+        "where you may choose, give the next large door the lee end."
+    ),
+    "lee": _("This wall is turned {degrees}° away from the storm wind."),
+    "enough_wall": _("{left} of wall stand left of the opening and {right} right of it."),
+    "little_wall": _(
+        "Only {left} of wall stand left of the opening and {right} right of it. {least} at each side brace an end wall "
+        "better."
+    ),
+    "as_wide_as_needed": _("{clear} clear for {needed}, which {machine} needs with its margins."),
+    "wider_than_needed": _(
+        "{clear} clear, {over} more than the {needed} that {machine} needs with its margins. An opening {enough} wide "
+        "would do: it costs less and stands more wind."
+    ),
     "no_side_room": _(
         "A panel of {panel} needs as much wall beside the opening; there is {left} left and {right} right."
     ),

@@ -19,7 +19,7 @@ from doors.models import Door, Sizing, SizingRules
 from doors.sheets import digest, inputs_to_json, sheet_to_json
 from farm.models import Farm, Opening
 
-BATCH = 500  # openings sized between two writes
+BATCH = 300  # tunnels whose openings are sized between two writes
 
 
 class HangError(Exception):
@@ -67,20 +67,21 @@ def resize_openings(*, farm: Farm, opening_ids: Collection[int] | None = None) -
     farm : Farm
         Whose openings.
     opening_ids : collection of int, optional
-        Which; all of the farm's by default. Others in the same walls are sized too: they are neighbours.
+        Which; all of the farm's by default. Others in the same tunnels are sized too: as neighbours, or for
+        the way out that a person door gives them all.
     """
     rules = rules_of(farm)
     openings = Opening.objects.of(farm).in_use().with_place()
     if opening_ids is not None:
-        walls = Opening.objects.of(farm).filter(pk__in=opening_ids).values("end_wall")
-        openings = openings.filter(end_wall__in=walls)
-    by_wall: dict[int, list[Opening]] = defaultdict(list)
+        tunnels = Opening.objects.of(farm).filter(pk__in=opening_ids).values("end_wall__tunnel")
+        openings = openings.filter(end_wall__tunnel__in=tunnels)
+    by_tunnel: dict[int, list[Opening]] = defaultdict(list)
     for opening in openings.order_by("pk"):
-        by_wall[opening.end_wall_id].append(opening)
-    _give_doors(farm, [opening for wall in by_wall.values() for opening in wall])
-    walls_in_order = list(by_wall.values())
-    for start in range(0, len(walls_in_order), BATCH):
-        _size_walls(farm, walls_in_order[start : start + BATCH], rules)
+        by_tunnel[opening.end_wall.tunnel_id].append(opening)
+    _give_doors(farm, [opening for tunnel in by_tunnel.values() for opening in tunnel])
+    tunnels_in_order = list(by_tunnel.values())
+    for start in range(0, len(tunnels_in_order), BATCH):
+        _size_tunnels(farm, tunnels_in_order[start : start + BATCH], rules)
 
 
 def hang_door(*, opening: Opening, on: date) -> Door:
@@ -116,16 +117,16 @@ def _give_doors(farm: Farm, openings: Iterable[Opening]) -> None:
     )
 
 
-def _size_walls(farm: Farm, walls: list[list[Opening]], rules: sizing.Rules) -> None:
-    openings = [opening for wall in walls for opening in wall]
+def _size_tunnels(farm: Farm, tunnels: list[list[Opening]], rules: sizing.Rules) -> None:
+    openings = [opening for tunnel in tunnels for opening in tunnel]
     with transaction.atomic():
         ids = [opening.pk for opening in openings]
         doors = {door.opening_id: door for door in Door.objects.of(farm).for_sheet().filter(opening__in=ids)}
         latest = dict(Sizing.objects.of(farm).filter(opening__in=ids).values_list("opening").annotate(Max("number")))
         fresh = []
-        for wall in walls:
-            for opening in wall:
-                made = _size_one(farm, opening, wall, doors[opening.pk], rules)
+        for tunnel in tunnels:
+            for opening in tunnel:
+                made = _size_one(farm, opening, tunnel, doors[opening.pk], rules)
                 if made is not None:
                     made.number = latest.get(opening.pk, 0) + 1
                     fresh.append(made)
@@ -135,9 +136,9 @@ def _size_walls(farm: Farm, walls: list[list[Opening]], rules: sizing.Rules) -> 
         Door.objects.bulk_update([doors[made.opening_id] for made in fresh], ["sizing"])
 
 
-def _size_one(farm: Farm, opening: Opening, wall: list[Opening], door: Door, rules: sizing.Rules) -> Sizing | None:
+def _size_one(farm: Farm, opening: Opening, tunnel: list[Opening], door: Door, rules: sizing.Rules) -> Sizing | None:
     """Return a new sizing, not saved yet, or None where nothing it depends on has changed."""
-    given = opening_input(opening, door, [other for other in wall if other.pk != opening.pk])
+    given = opening_input(opening, door, [other for other in tunnel if other.pk != opening.pk], farm)
     inputs = inputs_to_json(given, rules)
     key = digest(inputs)
     if door.sizing is not None and door.sizing.inputs_digest == key:
@@ -185,6 +186,6 @@ def _refuse(made: Sizing, refusal: sizing.SizingError) -> None:
             "value": refusal.value,
             "relation": refusal.relation,
             "limit": refusal.limit,
-            "is_length": not refusal.field.endswith(("gear_ratio", "points.count")),
+            "is_length": not refusal.field.endswith(("gear_ratio", "points.count", "storm_angle")),
         }
     }

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 from typing import Any
 
 from doors.codec import InputError, from_plain, path_in_json, schema_of, to_plain
 from doors.sizing import CORE_VERSION, Opening, Rules, Sheet, SizingError, size
 
-METRE_IN_MM = 1000
+PER_SI = {"mm": 1000.0, "deg": 180.0 / math.pi}  # by the unit a key ends in
 ERROR_SCHEMA = {
     "$schema": "https://json-schema.org/draft/2020-12/schema",
     "type": "object",
@@ -106,7 +107,7 @@ def refusal(error: SizingError, path: str = "") -> InputError:
     name = error.field.removeprefix("rules.")
     spelled = path_in_json(Rules if in_rules else Opening, name)
     field = f"rules.{spelled}" if in_rules else spelled
-    scale = METRE_IN_MM if spelled.endswith("_mm") else 1
+    scale = PER_SI.get(spelled.rpartition("_")[2], 1.0)
     limit = "" if error.limit is None else f" {error.limit * scale:.10g}"
     message = f"is {error.value * scale:.10g} but must be {error.relation}{limit}"
     return InputError(f"{path}.{field}" if path else field, error.value * scale, message)

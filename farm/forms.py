@@ -148,6 +148,12 @@ class OpeningForm(RegisterForm):
             _("Measured from outside. What nobody has measured may stay empty: the sheet then says what is missing."),
         ),
         Group(
+            _("Is it square?"),
+            ("diagonal_1_mm", "diagonal_2_mm"),
+            _("From corner to corner of the rough opening. Two equal diagonals make a square frame."),
+            folded=True,
+        ),
+        Group(
             _("What must pass"),
             ("machine", "machine_width_mm", "machine_height_mm"),
             _("The widest and highest thing that goes through."),
@@ -172,7 +178,7 @@ class OpeningForm(RegisterForm):
         formfield_callback = register_field
         fields = (
             "rough_width_mm", "rough_height_mm", "kind", "offset_mm", "threshold_mm", "header_depth_mm", "code",
-            "machine", "machine_width_mm", "machine_height_mm", "notes",
+            "diagonal_1_mm", "diagonal_2_mm", "machine", "machine_width_mm", "machine_height_mm", "notes",
         )  # fmt: skip
 
     def __init__(self, *args: Any, end_wall: EndWall, **kwargs: Any) -> None:
@@ -197,7 +203,7 @@ class FarmForm(RegisterForm):
     """The farm itself: how it reads and writes, and where it lies."""
 
     groups = (
-        Group(_("Farm"), ("name", "units", "language", "currency", "time_zone")),
+        Group(_("Farm"), ("name", "units", "language", "currency", "labour_rate", "time_zone")),
         Group(
             _("Place"),
             ("latitude_deg", "longitude_deg", "elevation_m", "exposure", "soil"),
@@ -212,6 +218,7 @@ class FarmForm(RegisterForm):
     helps = {
         "units": _("What lengths are shown in; both kinds can be typed. Nothing stored changes."),
         "currency": _("Three letters, such as USD or EUR."),
+        "labour_rate": _("With everything that is paid on top of the wage; for comparing kinds of door."),
         "latitude_deg": _("Degrees; south of the equator with a minus."),
         "longitude_deg": _("Degrees; west of Greenwich with a minus."),
         "exposure": _("The land around the tunnels, for several hundred metres."),
@@ -227,8 +234,8 @@ class FarmForm(RegisterForm):
         model = Farm
         formfield_callback = register_field
         fields = (
-            "name", "units", "language", "currency", "time_zone", "latitude_deg", "longitude_deg", "elevation_m",
-            "exposure", "soil", "storm_bearing_deg", "venting_bearing_deg",
+            "name", "units", "language", "currency", "labour_rate", "time_zone", "latitude_deg", "longitude_deg",
+            "elevation_m", "exposure", "soil", "storm_bearing_deg", "venting_bearing_deg",
         )  # fmt: skip
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -72,6 +72,8 @@ def opening_errors(
     if room is not None and rough_height > room:
         text = _("The rough height is %(value)s, but the ridge is %(limit)s above its threshold. Write less.")
         return {"rough_height_mm": _over(text, rough_height, room, units)}
+    if errors := _diagonal_errors(values, units):
+        return errors
     offset = values.get("offset_mm")
     if offset is None:
         return {}
@@ -79,6 +81,17 @@ def opening_errors(
         text = _("At an offset of %(value)s it ends outside the wall. Write at most %(limit)s.")
         return {"offset_mm": _over(text, offset, width - rough_width, units)}
     return _overlap(offset, rough_width, width, others, units)
+
+
+def _diagonal_errors(values: Values, units: str) -> Errors:
+    """Return which diagonals are no longer than the sides they span: mistyped, or measured elsewhere."""
+    longer = max(values["rough_width_mm"], values["rough_height_mm"])
+    text = _("A diagonal of %(value)s is no longer than the opening's side of %(limit)s. Measure corner to corner.")
+    return {
+        name: _over(text, values[name], longer, units)
+        for name in ("diagonal_1_mm", "diagonal_2_mm")
+        if values.get(name) is not None and values[name] <= longer
+    }
 
 
 def _overlap(

@@ -64,6 +64,10 @@ class Farm(models.Model):
     time_zone = models.CharField(_("time zone"), max_length=64, default="UTC")
     language = models.CharField(_("language"), max_length=8, choices=settings.LANGUAGES, default="en")
     currency = models.CharField(_("currency"), max_length=3, default="USD")
+    labour_rate = models.DecimalField(
+        _("an hour of labour costs"), max_digits=8, decimal_places=2, null=True, blank=True,
+        validators=[MinValueValidator(0)],
+    )  # fmt: skip
     latitude_deg = models.DecimalField(
         _("latitude"), max_digits=8, decimal_places=5, null=True, blank=True,
         validators=[MinValueValidator(-90), MaxValueValidator(90)],
@@ -74,11 +78,11 @@ class Farm(models.Model):
     )  # fmt: skip
     elevation_m = models.DecimalField(_("elevation"), max_digits=6, decimal_places=1, null=True, blank=True)
     exposure = models.CharField(_("terrain exposure"), max_length=1, choices=Exposure, default=Exposure.C)
+    soil = models.CharField(_("soil"), max_length=8, choices=Soil, blank=True)
     storm_bearing_deg = BearingField(_("storm wind comes from"), null=True, blank=True)
     venting_bearing_deg = BearingField(_("venting wind comes from"), null=True, blank=True)
     created_at = models.DateTimeField(auto_now_add=True)
 
-    soil = models.CharField(_("soil"), max_length=8, choices=Soil, blank=True)
     objects = models.Manager()
 
     class Meta:
@@ -91,6 +95,7 @@ class Farm(models.Model):
                 condition=Q(longitude_deg__isnull=True) | Q(longitude_deg__gte=-180, longitude_deg__lte=180),
                 name="farm_longitude_range",
             ),
+            *not_negative("farm", "labour_rate"),
         ]
 
     def __str__(self) -> str:
@@ -265,6 +270,8 @@ class Opening(models.Model):
     offset_mm = MillimetreField(_("offset from the wall's left corner"), null=True, blank=True)
     threshold_mm = MillimetreField(_("threshold above grade"), null=True, blank=True)
     header_depth_mm = MillimetreField(_("header depth"), null=True, blank=True)
+    diagonal_1_mm = MillimetreField(_("one diagonal"), null=True, blank=True)
+    diagonal_2_mm = MillimetreField(_("the other diagonal"), null=True, blank=True)
     machine = models.CharField(_("what must pass"), max_length=120, blank=True)
     machine_width_mm = MillimetreField(_("its width"), null=True, blank=True)
     machine_height_mm = MillimetreField(_("its height"), null=True, blank=True)
@@ -278,7 +285,7 @@ class Opening(models.Model):
             models.UniqueConstraint(fields=["farm", "code"], name="opening_code_once_per_farm"),
             *positive(
                 "opening", "rough_width_mm", "rough_height_mm", "header_depth_mm", "machine_width_mm",
-                "machine_height_mm",
+                "machine_height_mm", "diagonal_1_mm", "diagonal_2_mm",
             ),
             *not_negative("opening", "offset_mm", "threshold_mm"),
         ]  # fmt: skip

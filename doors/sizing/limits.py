@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -55,6 +56,9 @@ LIMITS = {
     "design.gear_ratio": Limit(most=MOST_TURNS),
     "machine.width": SIZE,
     "machine.height": SIZE,
+    "site.diagonal_1": SIZE,
+    "site.diagonal_2": SIZE,
+    "site.storm_angle": Limit(most=math.pi, relation="at least"),
     "neighbours.left": PLACE,
     "neighbours.width": SIZE,
     "neighbours.head": SIZE,
@@ -127,6 +131,8 @@ def _measurements(opening: Opening) -> Iterator[tuple[str, float | None]]:
     if machine is not None:
         yield "machine.width", machine.width
         yield "machine.height", machine.height
+    for name in ("diagonal_1", "diagonal_2", "storm_angle"):
+        yield f"site.{name}", getattr(opening.site, name)
     for other in opening.neighbours:
         for name in ("left", "width", "head"):
             yield f"neighbours.{name}", getattr(other, name)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from doors.sizing.quantity import Length
+from doors.sizing.quantity import Angle, Length
 from farm.geometry import Shape
 
 
@@ -29,6 +29,14 @@ class Side(StrEnum):
 
     LEFT = "left"
     RIGHT = "right"
+
+
+class Exit(StrEnum):
+    """Where the tunnel's side-hinged person door stands, beside the opening itself."""
+
+    THIS_WALL = "this_wall"
+    OTHER_WALL = "other_wall"
+    NONE = "none"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,6 +111,16 @@ class Wall:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Site:
+    """What was found on site, and where the opening stands; ``storm_angle`` lies between wall and storm wind."""
+
+    diagonal_1: Length | None = None
+    diagonal_2: Length | None = None
+    exit: Exit | None = None
+    storm_angle: Angle | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Design:
     """The choices made for a door; whatever is not chosen is reported as missing."""
 
@@ -132,4 +150,5 @@ class Opening:
     design: Design = field(default_factory=Design)
     machine: Machine | None = None
     neighbours: tuple[Neighbour, ...] = ()
+    site: Site = field(default_factory=Site)
     code: str = ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import operator
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -33,6 +34,7 @@ class Unit:
 
 
 Length = Annotated[float, Unit("mm", 1000.0)]
+Angle = Annotated[float, Unit("deg", 180.0 / math.pi)]
 
 
 class SizingError(ValueError):

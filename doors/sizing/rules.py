@@ -90,6 +90,7 @@ class Rules:
     machine_side_good: Length = _inches(24)
     machine_over_least: Length = _inches(12)
     machine_over_good: Length = _inches(24)
+    wall_beside: Length = _feet(4)
     diagonal_tolerance: Length = _inches(0.5)
     size_step: Length = _inches(6)
     # leaves, panels and coils

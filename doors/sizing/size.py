@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from doors.sizing import fit, hardware, leaf, rolling, steps
+from doors.sizing import fit, hardware, leaf, rolling, site, steps
 from doors.sizing.figures import Figures, Given, check_sizes, work_out
 from doors.sizing.frame import Frame, frame_of
 from doors.sizing.hardware import known
@@ -16,7 +16,7 @@ from doors.sizing.quantity import Floats, SizingError, number
 from doors.sizing.rules import Rules
 from doors.sizing.sheet import Check, Missing, Panel, Roll, Sheet, Size, Verdict
 
-CORE_VERSION = "1.0"  # raise it when a formula or a default changes: installed doors keep the sheet they have
+CORE_VERSION = "1.1"  # raise it when a formula or a default changes: installed doors keep the sheet they have
 PRACTICE = Rules()
 OF_SIZE = frozenset({"arch", "jambs", "leaf", "machine", "side_room", "width"})  # checks that a smaller size can pass
 
@@ -146,6 +146,7 @@ def _film_checks(opening: Opening, figures: Figures, frame: Frame | None, rules:
         rolling.rod_reach(opening, figures, rules),
         rolling.drive_strip(opening, figures, rules),
         rolling.wide_door(opening, figures, rules),
+        *site.site_checks(opening, clear_width, rules),
     )
     return tuple(check for check in checks if check is not None)
 
@@ -159,6 +160,7 @@ def _leaf_checks(opening: Opening, leaves: leaf.Leaf, frame: Frame | None, rules
         None if for_people else fit.machine(opening, leaves.clear_width, leaves.clear_height, rules),
         leaf.side_room(opening, leaves),
         fit.neighbours(opening, None),
+        *site.site_checks(opening, leaves.clear_width, rules),
     )
     return tuple(check for check in checks if check is not None)
 
@@ -209,7 +211,7 @@ def _failing(checks: tuple[Check, ...]) -> frozenset[str]:
 
 def _verdict(checks: tuple[Check, ...], gaps: tuple[Missing, ...]) -> Verdict:
     """Return the sheet's verdict: refused, not ready to cut, with warnings, or fit."""
-    verdicts = {check.verdict for check in checks}
+    verdicts = {check.verdict for check in checks if check.check not in site.NOTES or check.verdict == Verdict.WARN}
     if Verdict.FAIL in verdicts:
         return Verdict.FAIL
     if blocks_cutting(gaps):

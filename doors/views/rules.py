@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
+from doors import register
 from doors.ruleform import PRACTICE, RulesForm
 from doors.services import change_rules, rules_of
 from doors.views.shared import form_page, posted
@@ -48,8 +49,7 @@ def farm_change(request: FarmRequest) -> HttpResponse:
     name = farm.name  # the form puts what was typed on the row, refused or not
     form = FarmForm(posted(request), farm=farm, instance=farm)
     if form.is_valid():
-        if form.changed_data:
-            form.save(commit=False).save(update_fields=form.changed_data)
+        register.change_farm(farm=form.save(commit=False), columns=form.changed_data)
         messages.success(request, _("%(farm)s is saved.") % {"farm": farm})
         return redirect("farm-change", farm.slug)
     return form_page(
