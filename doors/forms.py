@@ -204,7 +204,7 @@ class MaterialForm(RegisterForm):
         "diameter_mm": _("Outside."),
         "roll_widths_mm": _("With semicolons between: 10'; 12'; 16'."),
         "gear_ratio": _("How often the crank turns while the bar turns once."),
-        "price_per": _("Such as: piece, foot, roll."),
+        "price_per": _("Film by its area. A stock length is one whole tube, channel or board as it is sold."),
     }
 
     roll_widths_mm = LengthsField(label=_("roll widths"), required=False)
@@ -226,6 +226,11 @@ class MaterialForm(RegisterForm):
             text = gettext("A tube of %(diameter)s outside cannot have a wall of %(wall)s. Write less than %(limit)s.")
             params = {"diameter": show(diameter), "wall": show(wall), "limit": show(diameter / 2)}
             self.add_error("wall_mm", ValidationError(text, params=params))
+        if self.cleaned_data.get("price") is not None and not self.cleaned_data.get("price_per"):
+            self.add_error("price_per", ValidationError(gettext("Choose what this price buys."), code="required"))
+        if self.cleaned_data.get("price_per") == "stock" and not self.cleaned_data.get("stock_length_mm"):
+            text = gettext("Write the stock length, or choose another measure for the price.")
+            self.add_error("price_per", ValidationError(text, code="no_stock"))
         return self.cleaned_data
 
     def clean_gear_ratio(self) -> Decimal | None:

@@ -31,7 +31,17 @@ class Material(models.Model):
         ROD = "rod", _("threaded rod")
         FASTENER = "fastener", _("fastener")
         DRIVE = "drive", _("drive")
+        TIMBER = "timber", _("timber")
+        DOOR = "door", _("door bought complete")
         OTHER = "other", _("other")
+
+    class PricePer(models.TextChoices):
+        EACH = "each", _("piece")
+        STOCK = "stock", _("stock length")
+        M = "m", _("metre")
+        FT = "ft", _("foot")
+        M2 = "m2", _("square metre")
+        FT2 = "ft2", _("square foot")
 
     farm = models.ForeignKey(Farm, models.CASCADE, related_name="materials")
     kind = models.CharField(_("kind"), max_length=10, choices=Kind)
@@ -52,7 +62,7 @@ class Material(models.Model):
         _("rated life, years"), max_digits=4, decimal_places=1, null=True, blank=True
     )
     price = models.DecimalField(_("price"), max_digits=10, decimal_places=2, null=True, blank=True)
-    price_per = models.CharField(_("price is per"), max_length=20, blank=True)
+    price_per = models.CharField(_("price is per"), max_length=5, choices=PricePer, blank=True)
     is_in_book = models.BooleanField(_("in use"), default=True)
     notes = models.TextField(_("notes"), blank=True)
 
@@ -81,6 +91,7 @@ class SizingRules(models.Model):
 
     farm = models.OneToOneField(Farm, models.CASCADE, related_name="sizing_rules")
     changes = models.JSONField(_("changed rules"), default=dict, blank=True)
+    strengths = models.JSONField(_("changed strengths"), default=dict, blank=True)
 
     objects = models.Manager()
 
@@ -91,7 +102,6 @@ class SizingRules(models.Model):
 class Sizing(models.Model):
     """One run of the sizing core, kept with its inputs and the version that made it."""
 
-    strengths = models.JSONField(_("changed strengths"), default=dict, blank=True)
     class Verdict(models.TextChoices):
         PASS = "pass", _("fits")
         WARN = "warn", _("fits, with warnings")
@@ -143,6 +153,7 @@ class Door(models.Model):
     wire = models.ForeignKey(Material, models.RESTRICT, null=True, blank=True, related_name="+")
     rod = models.ForeignKey(Material, models.RESTRICT, null=True, blank=True, related_name="+")
     drive = models.ForeignKey(Material, models.RESTRICT, null=True, blank=True, related_name="+")
+    hold_down_spacing_mm = MillimetreField(_("hold-downs, at most apart"), null=True, blank=True)
     hung_on = models.DateField(_("hung on"), null=True, blank=True)
     sizing = models.ForeignKey(Sizing, models.SET_NULL, null=True, blank=True, related_name="+")
     as_built = models.ForeignKey(
@@ -153,7 +164,6 @@ class Door(models.Model):
         related_name="+",
         verbose_name=_("sheet it was hung by"),
     )
-    hold_down_spacing_mm = MillimetreField(_("hold-downs, at most apart"), null=True, blank=True)
 
     objects = DoorQuerySet.as_manager()
 

@@ -230,7 +230,7 @@ class MaterialTable(RegisterTable):
         return self.lengths(record.thickness_mm)
 
     def render_price(self, record: Material) -> str:
-        per = f" / {record.price_per}" if record.price_per else ""
+        per = f" / {record.get_price_per_display()}" if record.price_per else ""
         return f"{record.price} {self.farm.currency}{per}"
 
 

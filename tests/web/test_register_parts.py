@@ -187,7 +187,7 @@ def test_an_empty_book_is_filled_on_request(client):
 def test_a_material_keeps_what_was_typed(client, farm):
     post(
         client, farm, "material-new", kind="film", code="F1", name="Film", thickness_mm="6 in", is_in_book="on",
-        roll_widths_mm="20'; 24 ft; 7315 mm", price="118.50", price_per="roll",
+        roll_widths_mm="20'; 24 ft; 7315 mm", price="118.50", price_per="ft2",
     )  # fmt: skip
 
     film = Material.objects.get(code="F1")
