@@ -13,6 +13,7 @@ from doors.views import (
     transfer,
     tunnel_sheet,
     tunnels,
+    wind,
 )
 
 farm_pages = [
@@ -26,6 +27,8 @@ farm_pages = [
     path("end-walls/<int:pk>/change/", tunnels.end_wall_change, name="end-wall-change"),
     path("end-walls/<int:pk>/openings/new/", openings.opening_new, name="opening-new"),
     path("openings/<int:pk>/", opening_sheet.opening, name="opening"),
+    path("openings/<int:pk>/wind/", wind.wind, name="opening-wind"),
+    path("openings/<int:pk>/calculation/", wind.calculation, name="opening-calculation"),
     path("openings/<int:pk>/change/", openings.opening_change, name="opening-change"),
     path("openings/<int:pk>/retire/", openings.opening_retire, name="opening-retire"),
     path("openings/<int:pk>/door/", openings.door_change, name="door-change"),

@@ -46,6 +46,8 @@ FARM_ROUTES = {
     "end-wall-change": Route("manager", ("end_wall",)),
     "opening-new": Route("manager", ("end_wall",)),
     "opening": Route("viewer", ("opening",)),
+    "opening-wind": Route("viewer", ("opening",)),
+    "opening-calculation": Route("viewer", ("opening",)),
     "opening-change": Route("manager", ("opening",)),
     "opening-retire": Route("manager", ("opening",)),
     "door-change": Route("manager", ("opening",)),
