@@ -6,14 +6,26 @@ shear deformation is left out, which for tubes 30 diameters long or more changes
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
+from doors.mechanics.stretch import (
+    SAME_PLACE,
+    LineLoad,
+    PointLoad,
+    Stretch,
+    along_stretch,
+    carried,
+    distinct,
+    member,
+    stretches,
+)
 from doors.sizing.quantity import Floats, SizingError, require
 
-SAME_PLACE = 1e-9  # m; nodes closer than this are one
-SINGULAR = 1e-14  # -; least ratio of pivots of a beam that stands
+__all__ = ["Bent", "LineLoad", "PointLoad", "Support", "bend"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,34 +38,18 @@ class Support:
 
 
 @dataclass(frozen=True, slots=True)
-class PointLoad:
-    """A force at a place [m], downward. [N]"""
-
-    place: float
-    force: float
-
-
-@dataclass(frozen=True, slots=True)
-class LineLoad:
-    """A load per length from ``start`` to ``end`` [m], downward. [N/m]"""
-
-    start: float
-    end: float
-    intensity: float
-
-
-@dataclass(frozen=True, slots=True)
 class Bent:
     """A loaded beam, sampled along its length.
 
     Attributes
     ----------
     places : ndarray, shape (n,)
-        Nodes, points between them, and every place where the shear changes sign. [m]
+        Ends, supports, places where a load acts, starts or ends, points between them, and every place where the
+        shear changes sign. Where two parts meet the place stands twice: just left and just right of it. [m]
     deflection, moment, shear : ndarray, shape (n,)
-        Down [m]; sagging positive [N m]; upward to the left of a cut, just right of the place [N].
+        Down [m]; sagging positive [N m]; upward on what lies left of a cut [N].
     reactions : ndarray, shape (supports,)
-        Upward, in the order of the supports given. [N]
+        Upward, in the order of the supports given; equal supports at one place share what they hold. [N]
     fixing_moments : ndarray, shape (supports,)
         Moment each fixed support puts into the beam, clockwise; 0 where not fixed. [N m]
     """
@@ -72,7 +68,7 @@ class Bent:
 
     @property
     def worst_deflection(self) -> float:
-        """Largest deflection, up or down. [m]"""
+        """Largest deflection of the places listed, up or down. [m]"""
         return float(np.max(np.abs(self.deflection)))
 
 
@@ -94,11 +90,11 @@ def bend(
     stiffness : float
         Bending stiffness E I. [N m²]
     supports : tuple of Support
-        At least two, or one that is fixed.
+        At least two places, or one that is fixed.
     point_loads, line_loads : tuple
         Loads on the beam.
     samples : int, default 8
-        Points between two nodes at which results are given besides the nodes.
+        Points between two supports or loads at which results are given besides those.
 
     Returns
     -------
@@ -112,26 +108,23 @@ def bend(
 
     Notes
     -----
-    Two-node elements with cubic shape functions between all supports and load edges; loads enter as fixed-end
-    forces, and the element's own sag under them is added back, so that no mesh is needed.
+    Nodes stand at the supports only, where the beam moves and turns; what a stretch carries enters as its
+    fixed-end forces, and what lies beyond the outer supports as a force and a moment on them. So two loads next
+    to each other make no short, stiff element, which would cost digits. Between nodes the moment is integrated twice.
 
     References
     ----------
     Gere and Weaver, Analysis of Framed Structures: member stiffness and fixed-end actions (from memory).
     """
     _check(length, stiffness, supports, point_loads, line_loads)
-    nodes = _nodes(length, supports, point_loads, line_loads)
-    loads = _line_intensities(nodes, line_loads)
-    matrix, forces = _assemble(nodes, stiffness, loads)
-    for load in point_loads:
-        forces[2 * _index(nodes, load.place)] += load.force
+    nodes = distinct([support.place for support in supports])
+    parts = stretches([0.0, *nodes, length], point_loads, line_loads)
+    matrix, forces = _assemble(nodes, stiffness, parts)
     moves = _solve(matrix, forces, nodes, supports)
-    pulls = matrix @ moves - forces  # what the supports add; downward and anticlockwise positive
-    reactions = np.array([-pulls[2 * _index(nodes, support.place)] for support in supports])
-    fixing = np.array(
-        [pulls[2 * _index(nodes, support.place) + 1] if support.is_fixed else 0.0 for support in supports]
-    )
-    return _sample(nodes, stiffness, loads, moves, samples, reactions, fixing)
+    pulls = matrix @ moves - forces  # what the supports add: downward, clockwise
+    samplings = list(_sample(nodes, stiffness, parts, moves, samples))
+    places, sags, moments, shears = (np.concatenate(column) for column in zip(*samplings, strict=True))
+    return Bent(places, sags, moments, shears, *_shared(pulls, moves, nodes, supports))
 
 
 def _check(
@@ -141,10 +134,9 @@ def _check(
     point_loads: tuple[PointLoad, ...],
     line_loads: tuple[LineLoad, ...],
 ) -> None:
-    require("length", length, "finite")
-    require("length", length, "above", 0.0)
-    require("stiffness", stiffness, "finite")
-    require("stiffness", stiffness, "above", 0.0)
+    for name, value in (("length", length), ("stiffness", stiffness)):
+        require(name, value, "finite")
+        require(name, value, "above", 0.0)
     places = [support.place for support in supports] + [load.place for load in point_loads]
     for line in line_loads:
         require("line_load.end", line.end, "above", line.start)
@@ -153,58 +145,34 @@ def _check(
     for place in places:
         require("place", place, "finite")
         require("place", place, "at least", 0.0)
-        require("place", place, "at most", length * (1 + SAME_PLACE))
+        require("place", place, "at most", length + SAME_PLACE)
     for load in point_loads:
         require("point_load.force", load.force, "finite")
     for support in supports:
         require("support.stiffness", support.stiffness, "above", 0.0)
+    standing = len(distinct([support.place for support in supports]))
+    if standing < 2 and not any(support.is_fixed for support in supports):
+        raise SizingError("supports", float(standing), "above", 1.0)
 
 
-def _nodes(
-    length: float,
-    supports: tuple[Support, ...],
-    point_loads: tuple[PointLoad, ...],
-    line_loads: tuple[LineLoad, ...],
-) -> Floats:
-    places = [0.0, length, *(support.place for support in supports), *(load.place for load in point_loads)]
-    for line in line_loads:
-        places += [line.start, line.end]
-    ordered = np.sort(np.minimum(np.asarray(places, dtype=np.float64), length))
-    return np.asarray(ordered[np.concatenate([[True], np.diff(ordered) > SAME_PLACE])])
+def _index(nodes: list[float], place: float) -> int:
+    return int(np.argmin(np.abs(np.array(nodes) - place)))
 
 
-def _index(nodes: Floats, place: float) -> int:
-    return int(np.argmin(np.abs(nodes - place)))
-
-
-def _line_intensities(nodes: Floats, line_loads: tuple[LineLoad, ...]) -> Floats:
-    middles = (nodes[:-1] + nodes[1:]) / 2
-    return np.asarray(
-        sum(
-            (np.where((middles > line.start) & (middles < line.end), line.intensity, 0.0) for line in line_loads),
-            np.zeros_like(middles),
-        )
-    )
-
-
-def _assemble(nodes: Floats, stiffness: float, loads: Floats) -> tuple[Floats, Floats]:
-    """Return the stiffness matrix and the loads at the nodes; each node moves down and turns."""
+def _assemble(nodes: list[float], stiffness: float, parts: list[Stretch]) -> tuple[Floats, Floats]:
+    """Return the stiffness matrix and the loads at the nodes; each node moves down and turns clockwise."""
     count = 2 * len(nodes)
     matrix, forces = np.zeros((count, count)), np.zeros(count)
-    for element, span in enumerate(np.diff(nodes)):
+    for element, part in enumerate(parts[1:-1]):
         at = slice(2 * element, 2 * element + 4)
-        matrix[at, at] += stiffness / span**3 * _shape(span)
-        load = loads[element]
-        forces[at] += load * np.array([span / 2, span**2 / 12, span / 2, -(span**2) / 12])
+        matrix[at, at] += member(stiffness, part)
+        forces[at] += carried(part)
+    for part, node in ((parts[0], 0), (parts[-1], len(nodes) - 1)):
+        forces[2 * node : 2 * node + 2] += part.total, part.turning(nodes[node])
     return matrix, forces
 
 
-def _shape(span: float) -> Floats:
-    a, b, c = 6 * span, 4 * span**2, 2 * span**2
-    return np.array([[12, a, -12, a], [a, b, -a, c], [-12, -a, 12, -a], [a, c, -a, b]])
-
-
-def _solve(matrix: Floats, forces: Floats, nodes: Floats, supports: tuple[Support, ...]) -> Floats:
+def _solve(matrix: Floats, forces: Floats, nodes: list[float], supports: tuple[Support, ...]) -> Floats:
     held: set[int] = set()
     sprung = matrix.copy()
     for support in supports:
@@ -215,47 +183,57 @@ def _solve(matrix: Floats, forces: Floats, nodes: Floats, supports: tuple[Suppor
             sprung[at, at] += support.stiffness
         if support.is_fixed:
             held.add(at + 1)
-    free = np.array([index for index in range(len(forces)) if index not in held])
+    free = np.array([index for index in range(len(forces)) if index not in held], dtype=np.intp)
     part = sprung[np.ix_(free, free)]
-    scale = np.sqrt(np.abs(np.diag(part)))
-    scaled = part / scale[:, None] / scale[None, :]
-    if len(free) and np.linalg.cond(scaled) > 1 / SINGULAR:
-        raise SizingError("supports", float(len(supports)), "above", 1.0)
+    scale = np.sqrt(np.diag(part))
     moves = np.zeros(len(forces))
-    moves[free] = np.linalg.solve(scaled, forces[free] / scale) / scale
+    moves[free] = np.linalg.solve(part / scale[:, None] / scale, forces[free] / scale) / scale
     return moves
 
 
+def _shared(pulls: Floats, moves: Floats, nodes: list[float], supports: tuple[Support, ...]) -> tuple[Floats, Floats]:
+    """Return each support's reaction and fixing moment; at one place stiff ones share and springs then have none."""
+    at = [_index(nodes, support.place) for support in supports]
+    stiff = [np.isinf(support.stiffness) for support in supports]
+    rigid = np.bincount(at, weights=stiff)
+    fixed = np.bincount(at, weights=[support.is_fixed for support in supports])
+    reactions = [
+        -pulls[2 * node] / rigid[node] if is_stiff else support.stiffness * moves[2 * node]
+        for node, is_stiff, support in zip(at, stiff, supports, strict=True)
+    ]
+    moments = [
+        pulls[2 * node + 1] / fixed[node] if support.is_fixed else 0.0
+        for node, support in zip(at, supports, strict=True)
+    ]
+    return np.array(reactions), np.array(moments)
+
+
 def _sample(
-    nodes: Floats, stiffness: float, loads: Floats, moves: Floats, samples: int, reactions: Floats, fixing: Floats
-) -> Bent:
-    places, sags, moments, shears = [], [], [], []
-    for element, span in enumerate(np.diff(nodes)):
-        load = loads[element]
-        v1, t1, v2, t2 = moves[2 * element : 2 * element + 4]
-        # M(x) = M1 + V1 x - q x²/2 with the end actions of the cubic and of the fixed-end load.
-        first = stiffness / span**2 * (6 * (v1 - v2) + span * (4 * t1 + 2 * t2)) - load * span**2 / 12
-        shear = stiffness / span**3 * -(12 * (v1 - v2) + 6 * span * (t1 + t2)) + load * span / 2
-        along = np.linspace(0, span, samples + 2)
-        turn = shear / load if load else np.inf
-        if 0 < turn < span:
-            along = np.sort(np.append(along, turn))
-        share = along / span
-        cubic = (
-            v1 * (1 - 3 * share**2 + 2 * share**3)
-            + t1 * span * (share - 2 * share**2 + share**3)
-            + v2 * (3 * share**2 - 2 * share**3)
-            + t2 * span * (share**3 - share**2)
-        )
-        places.append(nodes[element] + along)
-        sags.append(cubic + load * along**2 * (span - along) ** 2 / (24 * stiffness))
-        moments.append(first + shear * along - load * along**2 / 2)
-        shears.append(shear - load * along)
-    return Bent(
-        places=np.concatenate(places),
-        deflection=np.concatenate(sags),
-        moment=np.concatenate(moments),
-        shear=np.concatenate(shears),
-        reactions=reactions,
-        fixing_moments=fixing,
-    )
+    nodes: list[float], stiffness: float, parts: list[Stretch], moves: Floats, samples: int
+) -> Iterator[tuple[Floats, Floats, Floats, Floats]]:
+    """Yield places, deflection, moment and shear of every part of a stretch between two loads."""
+    for number, part in enumerate(parts):
+        if part.start >= part.end:
+            continue
+        ends = distinct([part.start, *part.points, *part.steps, part.end])
+        left = _left_end(number, nodes, stiffness, parts, moves)
+        for first, second in pairwise(ends):
+            yield along_stretch(part, stiffness, left, first, second, samples)
+
+
+def _left_end(
+    number: int, nodes: list[float], stiffness: float, parts: list[Stretch], moves: Floats
+) -> tuple[float, float, float, float]:
+    """Return move, turn, moment and shear at the left end of a stretch."""
+    part = parts[number]
+    if number == 0:  # free: no moment, no shear; back from the first support
+        move, turn = moves[0], moves[1]
+        by_force, by_step = part.end - part.points, part.end - part.steps
+        turn -= float(np.sum(part.forces * by_force**2) / 2 + np.sum(part.rises * by_step**3) / 6) / stiffness
+        bow = float(np.sum(part.forces * by_force**3) / 6 + np.sum(part.rises * by_step**4) / 24) / stiffness
+        return move - turn * (part.end - part.start) - bow, turn, 0.0, 0.0
+    at = 2 * (number - 1)
+    if number == len(nodes):  # free at its right end: all of its load hangs on its left one
+        return moves[at], moves[at + 1], -part.turning(part.start), part.total
+    action = member(stiffness, part) @ moves[at : at + 4] - carried(part)
+    return moves[at], moves[at + 1], float(action[1]), -float(action[0])
