@@ -13,10 +13,14 @@ MOST_SPANS = 12  # -; from six spans on the figures no longer change in the thir
 
 
 @cache
-def _row(spans: int) -> tuple[float, float, float]:
-    bent = bend(float(spans), 1.0, tuple(Support(float(place)) for place in range(spans + 1)),
-                line_loads=(LineLoad(0.0, float(spans), 1.0),))  # fmt: skip
-    return bent.worst_moment, float(bent.reactions[0]), float(bent.reactions.max())
+def _table() -> Floats:
+    """Return one row for each count of spans of 1 m under 1 N/m: worst moment, end reaction, largest reaction."""
+    beams = (
+        bend(float(spans), 1.0, tuple(Support(float(place)) for place in range(spans + 1)),
+             line_loads=(LineLoad(0.0, float(spans), 1.0),))
+        for spans in range(1, MOST_SPANS + 1)
+    )  # fmt: skip
+    return np.array([(beam.worst_moment, beam.reactions[0], beam.reactions.max()) for beam in beams])
 
 
 def uniform(spans: Floats) -> tuple[Floats, Floats, Floats]:
@@ -32,9 +36,8 @@ def uniform(spans: Floats) -> tuple[Floats, Floats, Floats]:
     tuple of ndarray, shape (...)
         Largest moment over w L², end reaction and largest reaction over w L. [-]
     """
-    table = np.array([_row(count) for count in range(1, MOST_SPANS + 1)])
     spans = np.asarray(spans, dtype=np.float64)
     known = np.isfinite(spans)
     index = np.clip(np.where(known, spans, 1).astype(np.intp), 1, MOST_SPANS) - 1
-    chosen = np.where(known[..., None], table[index], np.nan)
+    chosen = np.where(known[..., None], _table()[index], np.nan)
     return np.asarray(chosen[..., 0]), np.asarray(chosen[..., 1]), np.asarray(chosen[..., 2])
