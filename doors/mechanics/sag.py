@@ -7,14 +7,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from doors.mechanics.beam import Bent, LineLoad, PointLoad, Support, bend
+from doors.mechanics.stretch import distinct
 from doors.sizing.quantity import Floats, require
+
+ROUNDS = 4  # -, most changes of mind for each clamp
+NOTHING = 1e-9  # -, share of the load or of the length that does not count
 
 
 @dataclass(frozen=True, slots=True)
 class Overhang:
     """The bar's free length at the drive. [m, N m]"""
 
-    tip: float  # m, down, where the gearbox hangs
+    tip: float  # m, down, where the gearbox hangs; infinite where the bar tips over its last clamp
     tip_with_strip: float  # m
     moment: float  # N m at the last clamp
     moment_with_strip: float  # N m, the largest anywhere
@@ -29,6 +33,7 @@ def drive_overhang(
     stiffness: float,
     weight: float,
     gearbox_weight: float,
+    below: float = 0.0,
 ) -> Overhang:
     """Return how far the drive end of a bar sags under its own weight and the gearbox's.
 
@@ -37,8 +42,8 @@ def drive_overhang(
     bar_length : float
         [m]
     clamps : ndarray, shape (n,)
-        Places of the clamps on the bar, from its left end. The film holds the bar there: it can pull up, and
-        the film below it can pull down. [m]
+        Places of the clamps on the bar, from its left end. The film holds the bar there: it can pull up, but
+        not press down. [m]
     drive_place : float
         Where the gearbox hangs, from the bar's left end. [m]
     strip_place : float or None
@@ -49,6 +54,8 @@ def drive_overhang(
         Bar and what is wound on it, per length. [N/m]
     gearbox_weight : float
         [N]
+    below : float, default 0
+        What hangs under the bar between the outer clamps, per length: film and sill bar. [N/m]
 
     Returns
     -------
@@ -63,35 +70,61 @@ def drive_overhang(
     Notes
     -----
     The guide post keeps the gearbox from swinging but does not carry it. The film is taken as stiff: it is
-    several hundred times stiffer over a clamp's width than the bar is over the overhang.
+    several hundred times stiffer over a clamp's width than the bar is over the overhang. Where a heavy overhang
+    lifts the bar off its next clamps the film there goes slack; which clamps still pull is found in rounds.
     """
-    require("weight", weight, "at least", 0.0)
-    require("gearbox_weight", gearbox_weight, "at least", 0.0)
-    bare = _bent(bar_length, clamps, drive_place, None, stiffness, weight, gearbox_weight)
-    held = _bent(bar_length, clamps, drive_place, strip_place, stiffness, weight, gearbox_weight)
-    last = float(clamps[-1] if drive_place > clamps[-1] else clamps[0])
+    for name, value in (("weight", weight), ("gearbox_weight", gearbox_weight), ("below", below)):
+        require(name, value, "at least", 0.0)
+    loads = _Loads(bar_length, stiffness, PointLoad(drive_place, gearbox_weight), tuple(
+        LineLoad(start, end, load) for start, end, load in
+        ((0.0, bar_length, weight), (float(clamps[0]), float(clamps[-1]), below)) if load and start < end
+    ))  # fmt: skip
+    places = [float(place) for place in clamps]
+    bare = _hung(loads, places)
+    held = _hung(loads, places if strip_place is None else [*places, strip_place])
+    last = places[-1] if drive_place > places[-1] else places[0]
+    reach = bar_length - last if drive_place > last else last
     return Overhang(
         tip=_at(bare, drive_place),
         tip_with_strip=_at(held, drive_place),
-        moment=float(np.interp(last, bare.places, np.abs(bare.moment))),
-        moment_with_strip=held.worst_moment,
+        moment=weight * reach**2 / 2 + gearbox_weight * abs(drive_place - last),
+        moment_with_strip=np.inf if held is None else held.worst_moment,
     )
 
 
-def _bent(
-    length: float,
-    clamps: Floats,
-    drive: float,
-    strip: float | None,
-    stiffness: float,
-    weight: float,
-    gearbox: float,
-) -> Bent:
-    held = [*clamps, strip] if strip is not None else list(clamps)
-    supports = tuple(Support(float(place)) for place in held)
-    loads = (PointLoad(drive, gearbox),) if gearbox else ()
-    return bend(length, stiffness, supports, loads, (LineLoad(0.0, length, weight),) if weight else ())
+@dataclass(frozen=True, slots=True)
+class _Loads:
+    """The bar and what hangs on it."""
+
+    length: float
+    stiffness: float
+    gearbox: PointLoad
+    lines: tuple[LineLoad, ...]
+
+    def bend(self, places: list[float]) -> Bent:
+        """Return the bar on stiff supports. [m]"""
+        supports = tuple(Support(place) for place in places)
+        return bend(self.length, self.stiffness, supports, (self.gearbox,), self.lines)
 
 
-def _at(bent: Bent, place: float) -> float:
-    return float(np.interp(place, bent.places, bent.deflection))
+def _hung(loads: _Loads, places: list[float]) -> Bent | None:
+    """Return the bar hung on those films that are tight, or None where it tips over the last of them."""
+    tight = distinct(places)
+    slack: list[float] = []
+    for _ in range(ROUNDS * len(places)):
+        if len(tight) < 2:
+            return None
+        bent = loads.bend(tight)
+        pushing = int(np.argmin(bent.reactions))
+        low = [_at(bent, place) for place in slack]
+        if bent.reactions[pushing] < -NOTHING * float(np.sum(np.abs(bent.reactions))):
+            slack.append(tight.pop(pushing))
+        elif low and max(low) > NOTHING * loads.length:
+            tight = sorted([*tight, slack.pop(int(np.argmax(low)))])
+        else:
+            return bent
+    raise ArithmeticError("which clamps pull was not settled")
+
+
+def _at(bent: Bent | None, place: float) -> float:
+    return np.inf if bent is None else float(np.interp(place, bent.places, bent.deflection))
