@@ -18,6 +18,12 @@ LIGHTEST_WOOD, HEAVIEST_WOOD = 0.31, 0.73  # -, NDS 2018, Table 12.2B, range of 
 THINNEST_WOOD_SCREW, THICKEST_WOOD_SCREW = 0.138 * INCH, 0.372 * INCH  # m, NDS 2018, Table 12.2B, No. 6 to 24
 BEARING_SPREAD, SHORT_BEARING, CLEAR_OF_END = 0.375 * INCH, 6 * INCH, 3 * INCH  # m, NDS 2018, 3.10.4
 
+# m, actual width of 2 in lumber: factor on bending; NDS Supplement 2018, Table 4A, transcribed; straight between
+SIZES, SIZE_FACTORS = (
+    tuple(inches * INCH for inches in (3.5, 4.5, 5.5, 7.25, 9.25, 11.25, 13.25)),
+    (1.5, 1.4, 1.3, 1.2, 1.1, 1.0, 0.9),
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Wood:
@@ -33,6 +39,36 @@ WOODS = {  # NDS Supplement 2018, Table 4A and 4B, and NDS 2018, Table 12.3.3A; 
     "douglas fir-larch": Wood(0.50, 625 * PSI),
     "southern pine": Wood(0.55, 565 * PSI),
 }
+
+
+def size_factor(width: ArrayLike) -> Floats:
+    """Return what the bending strength of sawn lumber is multiplied by for its size.
+
+    Parameters
+    ----------
+    width : array_like, shape (...)
+        The larger side of its section. [m]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        1.5 up to 3 1/2 in, 1 at 11 1/4 in, 0.9 from 13 1/4 in on. [-]
+
+    Raises
+    ------
+    SizingError
+        If the width is not above zero.
+
+    Notes
+    -----
+    Lumber 2 in and 3 in thick, No. 2 and better. Bent flatwise it may take up to a fifth more, left out here.
+
+    References
+    ----------
+    NDS Supplement 2018, Table 4A, size factor.
+    """
+    require("width", width, "above", 0.0)
+    return np.asarray(np.interp(np.asarray(width, dtype=np.float64), SIZES, SIZE_FACTORS))
 
 
 def wood_screw_withdrawal(
