@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from doors.mechanics.fastener import screw_pull_out, screw_shear
+from doors.mechanics.built import Built, Direction, Link, governing
+from doors.mechanics.fastener import PSI, screw_pull_out, screw_shear
 from doors.mechanics.film import FILM_YIELD, areal_mass
 from doors.mechanics.post import BEARING, ISOLATED_POLE, Soil, lateral_load
 from doors.mechanics.pressure import direction_shares
 from doors.mechanics.rod import rod_strength, thread
-from doors.mechanics.timber import WOODS, washer_bearing, wood_screw_withdrawal
+from doors.mechanics.timber import WOODS, size_factor, washer_bearing, wood_screw_withdrawal
 from doors.mechanics.tube import STANDARD_GRAVITY, TUBE_YIELD, section
 from doors.mechanics.uproot import uproot
 from doors.mechanics.walls_asce import internal_coefficient, wall_coefficients
-from doors.mechanics.wind import Built, Direction, Link, governing
 from doors.mechanics.wind_data import VELOCITY_CONSTANT
 from doors.sizing.figures import NOT_MEASURED, Figures, Given
 from doors.sizing.quantity import INCH, Floats, Length, Unit, number
@@ -32,7 +31,8 @@ Mass = Annotated[float, Unit("kg", 1.0)]
 # Tables 4.3.1 and 11.3.1, from memory: what wood really bears, the usual safety taken out.
 NOMINAL_CONNECTION = 3.32  # -
 NOMINAL_BEARING = 1.67  # -
-WOOD_BENDING = 2.54 * 1.5 * 875 * 6894.757293168  # Pa: K_F x C_F x F_b of No. 2 spruce-pine-fir 2x4, NDS, from memory
+WOOD_BENDING = 2.54 * 875 * PSI  # Pa: K_F x F_b of No. 2 spruce-pine-fir, NDS, from memory; size factor apart
+WASHER_OF_ROD = 1.9  # -, least outer diameter of a plain washer over its rod's, ASME B18.22.1, from memory
 CHANNEL_MASS = 0.35  # kg/m, aluminium film channel; common practice, no source
 CLAMP_MASS = 0.03  # kg; common practice, no source
 
@@ -100,9 +100,11 @@ def built_of(
     bar = _tube_moment(given.turning_diameter, hanging.turning_wall, strengths)
     sill = _tube_moment(given.sill_diameter, hanging.sill_wall, strengths) if winds_at_mid_height else bar
     lower_wall = hanging.sill_wall if winds_at_mid_height else hanging.turning_wall
-    wood = strengths.wood_bending
     face, depth = given.stud_face, hanging.stud_depth
     thick, deep = given.header_thickness, given.header_depth
+    stud, header = (
+        strengths.wood_bending * size_factor(np.maximum(*sides)) for sides in ((face, depth), (thick, deep))
+    )
     leans, uprooted = _soil(given, hanging, rules)
     return Built(
         width=given.rough_width,
@@ -116,10 +118,10 @@ def built_of(
         bar_moment=bar,
         sill_moment=sill,
         billow_moment=_tube_moment(given.billow_diameter, hanging.billow_wall, strengths),
-        stud_moment=np.asarray(wood * face * depth**2 / 6),
-        stud_moment_sideways=np.asarray(wood * depth * face**2 / 6),
-        header_moment=np.asarray(wood * deep * thick**2 / 6),
-        header_moment_down=np.asarray(wood * thick * deep**2 / 6),
+        stud_moment=np.asarray(stud * face * depth**2 / 6),
+        stud_moment_sideways=np.asarray(stud * depth * face**2 / 6),
+        header_moment=np.asarray(header * deep * thick**2 / 6),
+        header_moment_down=np.asarray(header * thick * deep**2 / 6),
         rod_pull=_rod_pull(hanging, strengths),
         soil_leans=leans,
         soil_push=uprooted,
@@ -127,10 +129,9 @@ def built_of(
         belly=np.asarray(strengths.belly + 0 * given.rough_width),
         screw_spacing=np.asarray(rules.channel_screw_spacing),
         wood_screw=_wood_screw(strengths),
-        tube_screw=_where_known(lambda wall: screw_shear(
-            strengths.sheet_screw, strengths.channel_thickness, wall), lower_wall),
+        tube_screw=screw_shear(strengths.sheet_screw, strengths.channel_thickness, lower_wall),
         clamp_spacing=figures.clamps.spacing,
-        clamp=_where_known(lambda wall: screw_pull_out(strengths.sheet_screw, wall), hanging.turning_wall),
+        clamp=screw_pull_out(strengths.sheet_screw, hanging.turning_wall),
         lower_weight=lower_weight(given, figures, hanging, winds_at_mid_height=winds_at_mid_height),
         roll_diameter=figures.winding.diameter_open,
         hold_down_spacing=hanging.hold_down_spacing,
@@ -146,7 +147,7 @@ def lower_weight(given: Given, figures: Figures, hanging: Hanging, *, winds_at_m
     else:
         diameter, wall, length = given.turning_diameter, hanging.turning_wall, figures.turning_bar.length
         channel, film_height = np.zeros_like(figures.turning_bar.length), given.rough_height
-    tube = _where_known2(lambda d, t: section(d, t).weight, diameter, wall) * length
+    tube = section(diameter, wall).weight * length
     fixings = (channel + CLAMP_MASS * figures.clamps.count) * STANDARD_GRAVITY
     film = _film_weight(given) * figures.panel.width * film_height / 2
     return np.asarray(tube + fixings + film)
@@ -159,7 +160,7 @@ class Stand:
     inward: Floats  # Pa, net pressure that breaks it inward
     outward: Floats  # Pa
     flaps: Floats  # Pa, net pressure either way at which it begins to flap; infinite where it does not
-    inward_link: Floats  # index into the links
+    inward_link: Floats  # index into the links; -1 where the less secured state's weakest link decides
     outward_link: Floats
 
 
@@ -169,6 +170,30 @@ def stands(parts: tuple[Link, ...]) -> Stand:
     outward, outward_link = governing(parts, Direction.OUTWARD, breaking=True)
     flaps, _ = governing(parts, Direction.OUTWARD, breaking=False)
     return Stand(inward, outward, flaps, inward_link, outward_link)
+
+
+def at_least(stand: Stand, before: Stand) -> Stand:
+    """Return what a door stands whose extra fastenings, once they have given, leave it as less secured as before.
+
+    Parameters
+    ----------
+    stand, before : Stand
+        First links that give in a state, and what the door stands in the state before it. [Pa]
+
+    Returns
+    -------
+    Stand
+        Never below ``before``: hold-downs torn out leave a wired door, wires let go a closed one. A door that was
+        not to be worked out before is taken as it is. [Pa]
+    """
+    inward, outward = before.inward > stand.inward, before.outward > stand.outward
+    return Stand(
+        inward=np.where(inward, before.inward, stand.inward),
+        outward=np.where(outward, before.outward, stand.outward),
+        flaps=stand.flaps,
+        inward_link=np.where(inward, -1.0, stand.inward_link),
+        outward_link=np.where(outward, -1.0, stand.outward_link),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,13 +234,13 @@ def limit_gust(pressure: Floats, coefficient: Floats) -> Floats:
     -----
     :math:`V = \sqrt{p / (0.613\, c)}`.
     """
-    with np.errstate(divide="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore"):
         squared = np.divide(pressure, VELOCITY_CONSTANT * np.asarray(coefficient))
-    return np.asarray(np.where(np.asarray(coefficient) > 0, np.sqrt(squared), np.inf))
+    return np.asarray(np.where(np.asarray(coefficient) == 0, np.inf, np.sqrt(squared)))
 
 
 def _tube_moment(diameter: Floats, wall: Floats, strengths: Strengths) -> Floats:
-    return np.asarray(strengths.tube_yield * _where_known2(lambda d, t: section(d, t).modulus, diameter, wall))
+    return np.asarray(strengths.tube_yield * section(diameter, wall).modulus)
 
 
 def _stud_height(given: Given, figures: Figures) -> Floats:
@@ -227,9 +252,10 @@ def _stud_height(given: Given, figures: Figures) -> Floats:
 
 def _rod_pull(hanging: Hanging, strengths: Strengths) -> Floats:
     """Return the lesser of the rod's yield and what its washer can press into the header. [N]"""
-    rod = _where_known(lambda d: rod_strength(thread(d, strengths.rod_pitch)).at_yield, hanging.rod_diameter)
+    diameter = hanging.rod_diameter
+    rod = rod_strength(thread(diameter, strengths.rod_pitch)).at_yield
     bearing = WOODS[strengths.wood].bearing * NOMINAL_BEARING
-    washer = _where_known(lambda d: washer_bearing(strengths.washer, d + INCH / 16, bearing), hanging.rod_diameter)
+    washer = washer_bearing(np.maximum(strengths.washer, WASHER_OF_ROD * diameter), diameter + INCH / 16, bearing)
     return np.asarray(np.minimum(rod, washer))
 
 
@@ -240,8 +266,8 @@ def _soil(given: Given, hanging: Hanging, rules: Rules) -> tuple[Floats, Floats]
         return unknown, unknown
     soil, depth = hanging.soil, rules.post_embedment
     lateral = BEARING[soil].lateral
-    leans = _where_known(lambda d: lateral_load(depth, 0.0, d, lateral, factor=ISOLATED_POLE), given.billow_diameter)
-    return leans, _where_known(lambda d: uproot(depth, 0.0, d, soil), given.billow_diameter)
+    leans = lateral_load(depth, 0.0, given.billow_diameter, lateral, factor=ISOLATED_POLE)
+    return leans, uproot(depth, 0.0, given.billow_diameter, soil)
 
 
 def _wood_screw(strengths: Strengths) -> Floats:
@@ -252,19 +278,3 @@ def _wood_screw(strengths: Strengths) -> Floats:
 
 def _film_weight(given: Given) -> Floats:
     return np.asarray(areal_mass(given.film_thickness) * STANDARD_GRAVITY)
-
-
-def _where_known(formula: Callable[[Floats], Floats], value: Floats) -> Floats:
-    """Apply a formula that refuses NaN to the values that are known."""
-    return _where_known2(lambda known, _: formula(known), value, value)
-
-
-def _where_known2(formula: Callable[[Floats, Floats], Floats], first: Floats, second: Floats) -> Floats:
-    """Apply a formula of two values, that refuses NaN, where both are known."""
-    first, second = np.broadcast_arrays(first, second)
-    known = np.isfinite(first) & np.isfinite(second)
-    if not np.any(known):
-        return np.full(np.shape(first), np.nan)
-    at = int(np.argmax(known))
-    one, two = (np.where(known, value, value.flat[at]) for value in (first, second))
-    return np.asarray(np.where(known, formula(one, two), np.nan))
