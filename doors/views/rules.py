@@ -12,7 +12,8 @@ from django.views.decorators.http import require_http_methods
 
 from doors import register
 from doors.ruleform import PRACTICE, RulesForm
-from doors.services import change_rules, rules_of
+from doors.services import change_rules, change_strengths, rules_of, strengths_of
+from doors.strengthform import STANDARD, StrengthsForm
 from doors.views.shared import form_page, posted
 from farm.access import FarmRequest, member
 from farm.forms import FarmForm
@@ -32,13 +33,24 @@ def sizing_rules(request: FarmRequest) -> HttpResponse:
         change_rules(farm=farm, rules=PRACTICE)
         messages.success(request, _("All rules are common practice again; every door is sized again."))
         return redirect("sizing-rules", farm.slug)
-    form = RulesForm(posted(request), rules=rules_of(farm), units=farm.units)
+    if "reset_strengths" in request.POST:
+        change_strengths(farm=farm, strengths=STANDARD)
+        messages.success(request, _("All strengths are the printed values again."))
+        return redirect("sizing-rules", farm.slug)
+    of_strengths = "strengths" in request.POST
+    form = RulesForm(None if of_strengths else posted(request), rules=rules_of(farm), units=farm.units)
+    strengths = StrengthsForm(posted(request) if of_strengths else None, strengths=strengths_of(farm), units=farm.units)
     if form.is_valid():
         change_rules(farm=farm, rules=form.rules())
         messages.success(request, _("The rules are saved; every door is sized again."))
         return redirect("sizing-rules", farm.slug)
-    status = 422 if form.is_bound else 200
-    return render(request, "doors/rules.html", {"form": form, "what": _("Rules")}, status=status)
+    if strengths.is_valid():
+        change_strengths(farm=farm, strengths=strengths.strengths())
+        messages.success(request, _("The strengths are saved; every door in the wind is read by them."))
+        return redirect("sizing-rules", farm.slug)
+    status = 422 if form.is_bound or strengths.is_bound else 200
+    context = {"form": form, "strengths": strengths, "what": _("Rules")}
+    return render(request, "doors/rules.html", context, status=status)
 
 
 @member("manager")
