@@ -37,8 +37,8 @@ class WhatIfForm(forms.Form):
     The form is always filled in: what the address does not say stands as it does on the farm.
     """
 
-    gust = forms.DecimalField(min_value=1, max_digits=5, decimal_places=1)
-    state = forms.ChoiceField(label=_("drawn"), required=False)
+    gust = forms.DecimalField()
+    state = forms.ChoiceField(label=_("drawn as"), required=False)
     hold_downs = LengthField(label=_("hold-downs, apart"), required=False, least="zero", help_text=_("0 for none."))
     inner = forms.IntegerField(
         label=_("anti-billow tubes between the jambs"), min_value=0, max_value=MOST_INNER, required=False,
@@ -65,7 +65,7 @@ class WhatIfForm(forms.Form):
         unit = measure_in("speed", 1.0, units)[1]
         self.fields["gust"] = forms.DecimalField(
             label=gettext("gust at the door, %(unit)s") % {"unit": unit}, min_value=1, max_value=FASTEST[units],
-            max_digits=5, decimal_places=1,
+            max_digits=5, decimal_places=1, required=False,
         )  # fmt: skip
         state, soil = self.fields["state"], self.fields["soil"]
         assert isinstance(state, forms.ChoiceField) and isinstance(soil, forms.ChoiceField)  # noqa: S101, PT018
@@ -83,9 +83,8 @@ class WhatIfForm(forms.Form):
             assert isinstance(choice, forms.ModelChoiceField)  # noqa: S101
             choice.queryset = tubes
             now: sizing.Tube | None = getattr(self.door.opening.design, name)
-            choice.empty_label = (
-                gettext("as it is: %(tube)s") % {"tube": now.name} if now and now.name else gettext("as it is")
-            )
+            choice.empty_label = gettext("as it is")
+            choice.help_text = now.name if now else gettext("Not chosen yet.")
         if not self.door.is_mid_bar:
             del self.fields["sill_tube"]
 

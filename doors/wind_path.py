@@ -2,38 +2,48 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
 from django.utils.translation import gettext_lazy as _
 
 from doors.mechanics.film import strip
 from doors.mechanics.membrane import arc
-from doors.mechanics.wind import Direction, State
+from doors.mechanics.wind import Direction
 from doors.names import Words
 from doors.sizing import SizingError
-from doors.wind_reading import LinkReading, StateResult, WindReading, coefficient_of
+from doors.wind_reading import LinkReading, StateResult, WindReading
 
-# What each station of the path is called, its links, weakest counted, and the term of the first that loads it.
+# What each station of the path is called, and its links; the weakest of them is shown.
 STATIONS: Words = {
     "film": _("film, pulled tight"),
-    "header": _("film's edge on the header"),
+    "header": _("film on the header"),
     "bar": _("film on the turning bar"),
     "sill_bar": _("film on the sill bar"),
-    "stud": _("turning bar on the stud loaded most"),
-    "stud_foot": _("stud on the ground"),
-    "stud_top": _("stud on the frame"),
-    "tube": _("turning bar on the tube loaded most"),
+    "stud": _("bars on the inner stud or jamb loaded most"),
+    "tube": _("bars on the anti-billow tube loaded most"),
     "rod": _("tube on its tie rod"),
     "soil": _("tube's foot on the soil"),
     "lower": _("film lifting the lower bar"),
-    "jambs": _("film pulling the jambs together"),
+    "jambs": _("film pulling on the jambs"),
+}
+SHORT: Words = {  # beside a drawing: at most 15 letters
+    "film": _("film"),
+    "header": _("header"),
+    "bar": _("turning bar"),
+    "sill_bar": _("sill bar"),
+    "stud": _("stud"),
+    "tube": _("anti-billow tube"),
+    "rod": _("tie rod"),
+    "soil": _("soil"),
+    "lower": _("lower edge"),
+    "jambs": _("jambs"),
 }
 LINKS_OF: Final[Mapping[str, tuple[str, ...]]] = {
     "film": ("film",),
-    "header": ("header_outward", "header_screws"),
+    "header": ("header_inward", "header_outward", "header_screws"),
     "bar": ("bar_inward", "bar_outward", "bar_clamps"),
     "sill_bar": ("sill_bar_inward", "sill_bar_outward", "sill_screws"),
     "stud": ("stud_inward",),
@@ -41,10 +51,11 @@ LINKS_OF: Final[Mapping[str, tuple[str, ...]]] = {
     "rod": ("tie_rod",),
     "soil": ("tube_in_soil",),
     "lower": ("lower_bar_bends_up", "hold_down_up", "hold_down_sideways", "lower_bar_lifts", "lower_bar_bows"),
-    "jambs": ("jamb_pulled_in", "jamb_screws"),
+    "jambs": ("jamb_pulled_in", "jamb_outward", "jamb_screws"),
 }
-INWARD: Final = ("film", "bar", "sill_bar", "stud", "stud_top", "stud_foot", "lower", "jambs")
+INWARD: Final = ("film", "header", "bar", "sill_bar", "stud", "lower", "jambs")
 OUTWARD: Final = ("film", "header", "bar", "sill_bar", "tube", "rod", "soil", "lower", "jambs")
+SPREAD: Final = frozenset({"film", "header", "bar", "sill_bar", "lower", "jambs"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +65,7 @@ class Station:
     key: str
     load: float  # N, or N/m where it is spread along the width
     is_spread: bool
-    weakest: LinkReading | None
+    weakest: LinkReading
     gives_first: bool
 
 
@@ -67,6 +78,7 @@ class LoadPath:
     belly: float | None  # m, None where the film is not known
     is_over_yield: bool  # the film is stretched for good: a real belly is deeper
     stations: tuple[Station, ...]
+    on_tube: tuple[float, float, float, float]  # N: upper bar, lower bar, rod, soil; NaN where not known
 
 
 def load_path(reading: WindReading, state: StateResult) -> LoadPath:
@@ -78,7 +90,14 @@ def load_path(reading: WindReading, state: StateResult) -> LoadPath:
     belly, is_over = _belly(reading, state, pressure)
     keys = INWARD if direction == Direction.INWARD else OUTWARD
     stations = (_station(key, state, direction, pressure) for key in keys)
-    return LoadPath(direction, pressure, belly, is_over, tuple(one for one in stations if one is not None))
+    return LoadPath(
+        direction,
+        pressure,
+        belly,
+        is_over,
+        tuple(one for one in stations if one is not None),
+        _on_tube(state, pressure),
+    )
 
 
 def span_of(reading: WindReading) -> float:
@@ -108,58 +127,33 @@ def _belly(reading: WindReading, state: StateResult, pressure: float) -> tuple[f
     return float(stretched.sag), bool(stretched.tension > share.link.capacity)
 
 
+def _on_tube(state: StateResult, pressure: float) -> tuple[float, float, float, float]:
+    tube, soil = state.find("billow_tube"), state.find("tube_in_soil")
+    if tube is None or soil is None:
+        return (math.nan,) * 4
+    terms = tube.link.terms
+    upper, lower, rod = (float(terms[name]) * pressure for name in ("upper", "lower", "top"))
+    return upper, lower, rod, float(soil.link.effect) * pressure
+
+
 def _station(key: str, state: StateResult, direction: Direction, pressure: float) -> Station | None:
-    found = [state.find(name) for name in LINKS_OF.get(key, ())]
+    """Return a station, or None where the state has no such link in this direction."""
+    found = [state.find(name) for name in LINKS_OF[key]]
     links = [one for one in found if one is not None and one.link.direction in (direction, Direction.BOTH)]
-    load = _load(key, state, direction)
-    if load is None or (not links and key in LINKS_OF):
+    load = _load(key, links)
+    if load is None:
         return None
-    weakest = min(links, key=lambda one: (not one.gust >= 0, one.gust), default=None)
-    gives = state.weakest is not None and any(one is state.weakest for one in links)
-    return Station(key, load * pressure, key in SPREAD, state.weakest if gives else weakest, gives)
+    weakest = min(links, key=lambda one: (math.isnan(one.gust), not one.link.breaks, one.gust))
+    gives = any(one is state.weakest for one in links)
+    return Station(key, load * pressure, key in SPREAD, weakest, gives)
 
 
-SPREAD: Final = frozenset({"film", "header", "bar", "sill_bar", "lower"})
-
-
-def _load(key: str, state: StateResult, direction: Direction) -> float | None:
-    """Return a station's load for a net pressure of 1 Pa; None where the state has no such station."""
-
-    def term(link: str, name: str) -> float | None:
-        one = state.find(link)
-        return None if one is None or name not in one.link.terms else float(one.link.terms[name])
-
-    way = "inward" if direction == Direction.INWARD else "outward"
-    if key in ("stud_top", "stud_foot"):
-        force, at, height = (term("stud_inward", name) for name in ("force", "at", "height"))
-        if force is None or at is None or height is None:
-            return None
-        top = force * at / height
-        return top if key == "stud_top" else force - top
-    if key == "jambs":
-        share, radius = term("jamb_pulled_in", "share"), term("jamb_pulled_in", "radius")
-        height = term("jamb_pulled_in", "height")
-        return None if share is None or radius is None or height is None else share * radius * height
-    foot = state.find("tube_in_soil")
-    places: dict[str, float | None] = {
-        "film": None if (film := state.find("film")) is None else float(film.link.effect),
-        "header": term("header_outward", "film"),
-        "bar": term(f"bar_{way}", "film"),
-        "sill_bar": term(f"sill_bar_{way}", "film"),
-        "stud": term("stud_inward", "force"),
-        "tube": term("billow_tube", "force"),
-        "rod": term("tube_in_soil", "top"),
-        "soil": None if foot is None else float(foot.link.effect),
-        "lower": next(
-            (lift for name in LINKS_OF["lower"] if (lift := term(name, "lift")) is not None and np.isfinite(lift)), None
-        ),
-    }
-    return places[key]
-
-
-def looked_at(state: State) -> bool:
-    """Tell whether a state's load path can be drawn: only a shut door's."""
-    return state in (State.CLOSED, State.WIRED, State.TIED)
-
-
-__all__ = ["LoadPath", "Station", "coefficient_of", "load_path", "looked_at", "span_of"]
+def _load(key: str, links: list[LinkReading]) -> float | None:
+    """Return a station's load for a net pressure of 1 Pa. [N or N/m]"""
+    terms = next((one.link.terms for one in links), None)
+    if terms is None:
+        return None
+    if key in ("rod", "soil", "film"):
+        return float(links[0].link.effect)
+    names = {"stud": ("upper", "lower"), "tube": ("upper", "lower"), "lower": ("lift",), "jambs": ("pull",)}
+    return sum(float(terms[name]) for name in names.get(key, ("film",)))

@@ -10,12 +10,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from doors.mechanics.assess import StateReading, read_wind
+from doors.mechanics.post import Soil
 from doors.mechanics.pressure import gust_at_door, gust_pressure
 from doors.mechanics.strength import Coefficients, coefficients, limit_gust
 from doors.mechanics.wind import Direction, Link, State
 from doors.mechanics.wind_data import HIGHEST_ROOF
-from doors.sizing import Film, Rod, SizingError, Tube
-from doors.mechanics.post import Soil
+from doors.sizing import Film, Rod, Tube
 from doors.wind_inputs import DoorInWind
 
 FASTEST_SHOWN = 67.0  # m/s, 150 mph: beyond it the house is gone before the link; larger limits are not printed
@@ -233,5 +233,3 @@ FIELDS: Mapping[str, _Field] = {
     ),
     "film_age": _Field(lambda door: door.film_left is None, lambda door: dataclasses.replace(door, film_years=0.0)),
 }  # fmt: skip
-
-

@@ -9,17 +9,18 @@ from django.utils.translation import gettext as _
 
 from doors.mechanics.wind import Direction
 from doors.sizing import Opening
-from doors.wind_path import LoadPath, Station, span_of
+from doors.wind_path import SHORT, LoadPath, Station, span_of
 from doors.wind_reading import WindReading
+from doors.windwords import share_text
 from farm.paper import Drawing, Paper, Point, best_scale, circle, spread
 from farm.paper import Path as Stroke
 from farm.units import format_gust, format_length
 
-ACROSS, WALL_AT = 104.0, 54.0  # mm of paper; where the film hangs on it
+ACROSS, WALL_AT = 150.0, 77.0  # mm of paper; where the film hangs on it
 TALLEST: Final = 172.0  # mm
-LEFT_AT, RIGHT_AT = 27.0, 82.0  # mm; the balloons' two columns
+LEFT_AT, RIGHT_AT = 46.0, 106.0  # mm; the balloons' two columns
 BALLOON: Final = 3.2  # mm, radius
-APART: Final = 8.0  # mm, between two balloons of a column
+APART: Final = 11.5  # mm, between two balloons of a column
 LONGEST: Final = 11.0  # mm, arrow of the largest force
 ABOVE, BELOW = 0.16, 0.08  # m, drawn above the header and below the tubes
 ON_LEFT: Final = frozenset({"tube", "rod", "soil", "lower", "jambs"})
@@ -50,11 +51,11 @@ def section(reading: WindReading, path: LoadPath, units: str) -> Drawing:
     text = (
         _("Cut through the shut door at 1:%(scale)d, sucked out by a gust of %(gust)s: belly of the film %(belly)s.")
         if path.direction == Direction.OUTWARD
-        else _("Cut through the shut door at 1:%(scale)d, pushed in by a gust of %(gust)s: belly of the film %(belly)s.")
+        else _(
+            "Cut through the shut door at 1:%(scale)d, pushed in by a gust of %(gust)s: belly of the film %(belly)s."
+        )
     ) % words
-    return paper.finish(
-        _("Door %(code)s in the wind") % {"code": opening.code}, text, width=ACROSS, height=height
-    )
+    return paper.finish(_("Door %(code)s in the wind") % {"code": opening.code}, text, width=ACROSS, height=height)
 
 
 def _sill(opening: Opening) -> float:
@@ -135,7 +136,9 @@ def _bars(paper: Paper, reading: WindReading) -> None:
     opening = reading.door.opening
     turning, sill = opening.design.turning_tube, opening.design.sill_tube
     radius = (turning.diameter if turning else 0.042) / 2
-    paper.dot(-radius, _rest(reading) + (0 if reading.door.is_mid_bar else radius), radius * 1000 / paper.scale, "bar-tube")
+    paper.dot(
+        -radius, _rest(reading) + (0 if reading.door.is_mid_bar else radius), radius * 1000 / paper.scale, "bar-tube"
+    )
     if reading.door.is_mid_bar:
         half = (sill.diameter if sill else 0.033) / 2
         paper.dot(-half, _sill(opening) + half, half * 1000 / paper.scale, "bar-tube")
@@ -159,29 +162,39 @@ def _wind(paper: Paper, reading: WindReading, path: LoadPath) -> None:
 
 
 def _forces(paper: Paper, reading: WindReading, path: LoadPath) -> None:
-    """Draw the forces that hold the door: as long as they are large, and the way they take along tube or stud."""
-    forces = {one.key: one.load for one in path.stations}
-    outward = path.direction == Direction.OUTWARD
-    keys = ("tube", "rod", "soil") if outward else ("stud", "stud_top", "stud_foot")
-    known = {key: forces[key] for key in keys if forces.get(key, math.nan) > 0}
-    if not known:
+    """Draw what the bars put on the tube or stud loaded most and what holds it, as long as it is large."""
+    if path.direction == Direction.OUTWARD:
+        _forces_outward(paper, reading, path)
         return
-    longest = max(known.values())
+    opening, depth = reading.door.opening, reading.door.stud_depth or 0.09
+    side = paper.x(depth) + 1.6
+    for height in {_rest(reading), _sill(opening) + 0.02}:
+        _arrow(paper, (side, paper.y(height)), (side + LONGEST * 0.7, paper.y(height)), "load")
+    for height in (_hole(opening), 0.05):
+        _arrow(paper, (side + LONGEST, paper.y(height) - 2), (side, paper.y(height) - 2), "reaction")
+
+
+def _forces_outward(paper: Paper, reading: WindReading, path: LoadPath) -> None:
     opening, rules = reading.door.opening, reading.door.rules
-    depth = reading.door.stud_depth or 0.09
-    at = {"tube": _rest(reading), "rod": _hole(opening), "soil": -rules.post_embedment / 3,
-          "stud": _rest(reading), "stud_top": _head(opening) + _header(opening) / 2, "stud_foot": 0.06}  # fmt: skip
-    side = paper.x(-rules.tube_stand_off) - 1.6 if outward else paper.x(depth) + 1.6
-    way = -1.0 if outward else 1.0
-    for key, force in known.items():
-        length, y = max(LONGEST * force / longest, 3.0), paper.y(at[key])
-        loads = key in ("tube", "stud")
-        ends = ((side, y), (side + way * length, y))
-        _arrow(paper, *(ends if loads else ends[::-1]), "load" if loads else "reaction")
-    foot, bar, top = (paper.y(at[key]) for key in (keys[2], keys[0], keys[1]))
-    x = side + way * 1.2
-    _arrow(paper, (x, bar - 3), (x, top + 3), "way")
-    _arrow(paper, (x, bar + 3), (x, foot - 3), "way")
+    upper, lower, rod, soil = path.on_tube
+    longest = max(upper, lower, rod, soil)
+    if not longest > 0:
+        return
+    side, bars = paper.x(-rules.tube_stand_off) - 1.6, _rest(reading)
+    pushes = ((upper, bars), (lower, _sill(opening) + 0.02))
+    holds = ((rod, _hole(opening)), (soil, -rules.post_embedment / 3))
+    for force, height in pushes:
+        if force > 0:
+            _arrow(
+                paper, (side, paper.y(height)), (side - max(LONGEST * force / longest, 3.0), paper.y(height)), "load"
+            )
+    for force, height in holds:
+        if force > 0:
+            start = (side - max(LONGEST * force / longest, 3.0), paper.y(height))
+            _arrow(paper, start, (side, paper.y(height)), "reaction")
+    middle = paper.y(bars)
+    _arrow(paper, (side - 1.2, middle - 3), (side - 1.2, paper.y(_hole(opening)) + 3), "way")
+    _arrow(paper, (side - 1.2, middle + 3), (side - 1.2, paper.y(0) - 3), "way")
 
 
 def _arrow(paper: Paper, start: Point, end: Point, style: str) -> None:
@@ -212,17 +225,18 @@ def _balloons(paper: Paper, reading: WindReading, path: LoadPath) -> None:
 
 
 def _mark(paper: Paper, x: float, y: float, count: int, station: Station, *, on_left: bool) -> None:
+    """Draw a station's number with its name, and beside it how much of its weakest link's strength is taken."""
+    size = BALLOON * (1.45 if station.gives_first else 1.0)
     if station.gives_first:
-        size = BALLOON * 1.45
         paper.stroke(((x, y - size), (x + size, y), (x, y + size), (x - size, y)), "gives", closed=True)
-        paper.letter(x, y, str(count), "gives-number central")
-        side, anchor = (x - size - 1, "end") if on_left else (x + size + 1, "start")
-        first, last = _("gives"), _("first")
-        paper.letter(side, y - 0.6, first, "code", anchor=anchor)
-        paper.letter(side, y + 4.2, last, "code", anchor=anchor)
-        return
-    paper.paths.append(Stroke(circle(x, y, BALLOON), "balloon"))
-    paper.letter(x, y, str(count), "code central")
+    else:
+        paper.paths.append(Stroke(circle(x, y, BALLOON), "balloon"))
+    paper.letter(x, y, str(count), "gives-number central" if station.gives_first else "code central")
+    side, anchor = (x - size - 1.5, "end") if on_left else (x + size + 1.5, "start")
+    share = share_text(station.weakest.utilisation)
+    paper.letter(side, y - 0.6, str(SHORT[station.key]), "code" if station.gives_first else "", anchor=anchor)
+    text = _("%(share)s: gives first") % {"share": share} if station.gives_first else share
+    paper.letter(side, y + 4.6, text, "code" if station.gives_first else "figure", anchor=anchor)
 
 
 def _place(reading: WindReading, path: LoadPath, station: Station) -> Point:
@@ -239,8 +253,6 @@ def _place(reading: WindReading, path: LoadPath, station: Station) -> Point:
         "bar": (0.0, rest),
         "sill_bar": (0.0, sill + 0.02),
         "stud": (depth, rest + 0.35 * (head - rest)),
-        "stud_top": (depth / 2, head + _header(opening) / 2),
-        "stud_foot": (depth / 2, 0.03),
         "tube": (off, rest + 0.3 * (_hole(opening) - rest)),
         "rod": (off, _hole(opening)),
         "soil": (off, -rules.post_embedment * 0.7),

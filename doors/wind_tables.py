@@ -12,11 +12,10 @@ from django.utils.translation import gettext
 from doors.mechanics.wind import Direction, State
 from doors.wind_path import STATIONS, LoadPath
 from doors.wind_reading import LinkReading, StateResult, WindReading
-from doors.windwords import LINK_NOTES, STATE_NOTES, gust_text, link_name, state_name
+from doors.windwords import LINK_NOTES, STATE_NOTES, gust_text, link_name, share_text, state_name
 from farm.units import US, format_measure, measure_from
 
 STEPS: Final = {US: 10.0, "metric": 5.0}  # from one row of the gust table to the next, in the reader's unit
-MOST_SHOWN: Final = 9.99  # -; larger utilisations are printed as more than this
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +74,8 @@ def station_rows(path: LoadPath, units: str) -> list[StationRow]:
         StationRow(
             name=str(STATIONS[one.key]),
             load=format_measure("line_load" if one.is_spread else "force", one.load, units),
-            weakest=link_name(one.weakest.link.name) if one.weakest else "",
-            share=share_text(one.weakest.utilisation) if one.weakest else "",
+            weakest=link_name(one.weakest.link.name),
+            share=share_text(one.weakest.utilisation),
             gives_first=one.gives_first,
         )
         for one in path.stations
@@ -97,15 +96,6 @@ def gust_rows(reading: WindReading, fastest: float, units: str) -> list[GustRow]
         GustRow(gust, [share_text(state.utilisation(gust)) for state in reading.states], gust == reading.gust)
         for gust in sorted((gusts - near) | {reading.gust})
     ]
-
-
-def share_text(share: float) -> str:
-    """Return a utilisation in per cent."""
-    if math.isnan(share):
-        return gettext("not known")
-    if share > MOST_SHOWN:
-        return gettext("over %(share)s %%") % {"share": 999}
-    return f"{share * 100:.0f} %" if share >= 0.005 else "0 %"
 
 
 def _table(state: StateResult, letter: str, reading: WindReading, units: str) -> StateTable:

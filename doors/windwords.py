@@ -13,6 +13,7 @@ from doors.names import FIELDS, Words
 from doors.wind_reading import FASTEST_SHOWN, Gap, StateResult, WindReading
 from farm.units import format_gust
 
+MOST_SHOWN = 9.99  # -; larger utilisations are printed as more than this
 STATES: Words = {
     "open": _("Open"),
     "part_open": _("Part open"),
@@ -36,21 +37,23 @@ LINKS: Words = {
     "bar_struck": _("turning bar, struck by a gust"),
     "bar_inward": _("turning bar against the jamb studs"),
     "sill_bar_inward": _("sill bar against the jamb studs"),
-    "stud_inward": _("jamb stud"),
+    "stud_inward": _("stud pushed in"),
     "bar_outward": _("turning bar against the anti-billow tubes"),
     "sill_bar_outward": _("sill bar against the anti-billow tubes"),
     "billow_tube": _("anti-billow tube"),
     "tie_rod": _("tie rod and washer"),
     "tube_in_soil": _("tube in the soil"),
     "tube_leans": _("tube leaning in the soil"),
-    "header_outward": _("header"),
+    "header_inward": _("header pushed in"),
+    "header_outward": _("header sucked out"),
     "hold_down_sideways": _("hold-downs, sideways"),
     "film": _("film"),
     "header_screws": _("channel screws in the header"),
     "bar_clamps": _("clamps on the turning bar"),
     "sill_screws": _("channel screws in the sill bar"),
     "jamb_screws": _("channel screws in the jambs"),
-    "jamb_pulled_in": _("jamb studs pulled together"),
+    "jamb_outward": _("jamb sucked out"),
+    "jamb_pulled_in": _("jambs pulled together"),
     "lower_bar_lifts": _("lower bar lifting"),
     "lower_bar_bows": _("lower bar bowing up"),
     "lower_bar_bends_up": _("lower bar between the hold-downs"),
@@ -62,20 +65,22 @@ LINK_NOTES: Words = {
     "bar_struck": _("The slack film lets go at once; the bar bends as under twice the steady load."),
     "bar_inward": _("Pushed in, the bar leans on the studs and bends between them until it stays bent."),
     "sill_bar_inward": _("Pushed in, the sill bar bends between the studs until it stays bent."),
-    "stud_inward": _("The stud that carries most of the bar bends between the ground and its top."),
+    "stud_inward": _("The inner stud or jamb loaded most bends between the ground and its top."),
     "bar_outward": _("Sucked out, the bar leans on the anti-billow tubes and bends between them."),
     "sill_bar_outward": _("Sucked out, the sill bar bends between what holds it."),
     "billow_tube": _("The tube bends between its tie rod and the ground."),
     "tie_rod": _("The rod yields, or its washer sinks into the header."),
     "tube_in_soil": _("The foot of the tube is torn out of the ground sideways."),
     "tube_leans": _("The foot moves half an inch and the door hangs loose; it does not come out yet."),
+    "header_inward": _("Film and inner studs bend the header inward while the film pulls it down."),
     "header_outward": _("Film and inner rods bend the header outward while the film pulls it down."),
-    "hold_down_sideways": _("Hooks or straps keep the lower bar from going out."),
+    "hold_down_sideways": _("Hooks or straps hold the lower bar against the film's whole pull, out and up."),
     "film": _("The film is stretched beyond what springs back."),
     "header_screws": _("Screws of the film channel are drawn out of the header."),
     "bar_clamps": _("The clamp's screw is drawn out of the bar."),
     "sill_screws": _("Screws of the film channel tilt and tear the sill bar's wall."),
     "jamb_screws": _("Screws of the film channel are drawn out of the jamb."),
+    "jamb_outward": _("Film locked at both sides bends the jamb outward between the ground and its top."),
     "jamb_pulled_in": _("Film locked at both sides pulls the jambs towards each other."),
     "lower_bar_lifts": _("The film's pull is more than what hangs on it: the edge comes up and flaps."),
     "lower_bar_bows": _("Held at the jambs only, the lower bar bows up between them."),
@@ -113,6 +118,15 @@ def gust_text(gust: float, units: str) -> str:
     return format_gust(gust, units)
 
 
+def share_text(share: float) -> str:
+    """Return a utilisation in per cent."""
+    if math.isnan(share):
+        return gettext("not known")
+    if share > MOST_SHOWN:
+        return gettext("over %(share)s %%") % {"share": 999}
+    return f"{share * 100:.0f} %" if share >= 0.005 else "0 %"
+
+
 def standing_text(reading: WindReading, units: str) -> str:
     """Return in words what gusts the door is expected to stand, as closed and better secured."""
     closed, *better = [one for one in reading.states if one.state in (State.CLOSED, State.WIRED, State.TIED)]
@@ -122,7 +136,9 @@ def standing_text(reading: WindReading, units: str) -> str:
 def _as_closed(closed: StateResult, reading: WindReading, units: str) -> str:
     if not math.isnan(closed.limit):
         words = {"gust": gust_text(closed.limit, units), "link": _first(closed)}
-        return gettext("As closed it is expected to stand gusts up to %(gust)s at the door; %(link)s gives first.") % words
+        return (
+            gettext("As closed it is expected to stand gusts up to %(gust)s at the door; %(link)s gives first.") % words
+        )
     lacking = ", ".join(str(INPUTS[gap.field]) for gap in reading.gaps)
     text = gettext("What it stands as closed is not known: %(lacking)s missing.") % {"lacking": lacking}
     if closed.weakest is None or closed.weakest.gust > FASTEST_SHOWN:
@@ -187,5 +203,5 @@ def _with(state: State) -> str:
     return {
         State.CLOSED: gettext("as closed"),
         State.WIRED: gettext("with side wires"),
-        State.TIED: gettext("with side wires and hold-downs"),
+        State.TIED: gettext("with hold-downs too"),
     }[state]
