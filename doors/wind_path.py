@@ -144,7 +144,7 @@ def _station(key: str, state: StateResult, direction: Direction, pressure: float
     if load is None:
         return None
     weakest = min(links, key=lambda one: (math.isnan(one.gust), not one.link.breaks, one.gust))
-    gives = any(one is state.weakest for one in links)
+    gives = any(state.gives_first(one) for one in links)
     return Station(key, load * pressure, key in SPREAD, weakest, gives)
 
 

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from doors.mechanics.assess import StateReading, read_wind
-from doors.mechanics.post import Soil
 from doors.mechanics.pressure import gust_at_door, gust_pressure
 from doors.mechanics.strength import Coefficients, coefficients, limit_gust
 from doors.mechanics.wind import Direction, Link, State
 from doors.mechanics.wind_data import HIGHEST_ROOF
-from doors.sizing import Film, Rod, Tube
+from doors.wind_gaps import Gap, gaps
 from doors.wind_inputs import DoorInWind
 
 FASTEST_SHOWN = 67.0  # m/s, 150 mph: beyond it the house is gone before the link; larger limits are not printed
@@ -39,7 +36,8 @@ class StateResult:
     reading: StateReading
     links: tuple[LinkReading, ...]
     limit: float  # NaN where a link that could be the weakest is not known
-    weakest: LinkReading | None  # the weakest of the known links that break
+    weakest: LinkReading | None  # what gives first; while the limit is not known, the weakest that is
+    first_added: LinkReading | None  # where the state before decides: what gives of this one's own
     flaps: float  # infinite where the door does not flap
     flapping: LinkReading | None
 
@@ -48,6 +46,15 @@ class StateResult:
         """Which closing state."""
         return self.reading.state
 
+    @property
+    def is_known(self) -> bool:
+        """Whether every link that could be the weakest is known."""
+        return not math.isnan(self.limit)
+
+    def gives_first(self, one: LinkReading) -> bool:
+        """Tell whether a link is the one that is known to give first."""
+        return self.is_known and one is self.weakest
+
     def utilisation(self, gust: float) -> float:
         """Return the share of the weakest link's strength a gust at the door takes. [-]"""
         return (gust / self.limit) ** 2 if self.limit > 0 else math.nan if math.isnan(self.limit) else math.inf
@@ -55,14 +62,6 @@ class StateResult:
     def find(self, name: str) -> LinkReading | None:
         """Return a link by its key."""
         return next((one for one in self.links if one.link.name == name), None)
-
-
-@dataclass(frozen=True, slots=True)
-class Gap:
-    """An input nobody gave, and the links that cannot be worked out without it."""
-
-    field: str
-    links: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,37 +127,17 @@ def coefficient_of(link: Link, worst: Coefficients) -> float:
     return max(float(worst.inward), float(worst.outward))
 
 
-def gaps(door: DoorInWind) -> tuple[Gap, ...]:
-    """Return what nobody gave, each with the links it alone leaves unknown.
-
-    Every link is worked out with stand-ins for all the other gaps; only which of them stay unknown is looked at.
-    """
-    lacking = [field for field in FIELDS if FIELDS[field].is_lacking(door)]
-    found = []
-    for field in lacking:
-        others = door
-        for other in lacking:
-            others = others if other == field else FIELDS[other].fill(others)
-        names = _unknown(others)
-        if names:
-            found.append(Gap(field, names))
-    return tuple(found)
-
-
-def _unknown(door: DoorInWind) -> tuple[str, ...]:
-    states = read_wind(door.opening, door.site, door.strengths, door.rules)
-    names = (link.name for state in states for link in state.links if np.isnan(link.pressure))
-    return tuple(dict.fromkeys(names))
-
-
 def _result(reading: StateReading, worst: Coefficients, velocity_pressure: float) -> StateResult:
     links = tuple(sorted((_link(link, worst, velocity_pressure) for link in reading.links), key=_weakest_first))
     known = [one for one in links if not math.isnan(one.gust)]
+    own = next((one for one in known if one.link.breaks), None)
+    falls_back = not math.isnan(reading.limit) and reading.falls_back
     return StateResult(
         reading=reading,
         links=links,
         limit=reading.limit,
-        weakest=next((one for one in known if one.link.breaks), None),
+        weakest=_link(reading.governing, worst, velocity_pressure) if falls_back else own,
+        first_added=own if falls_back else None,
         flaps=reading.flap_gust,
         flapping=next((one for one in known if not one.link.breaks), None),
     )
@@ -178,58 +157,3 @@ def _link(link: Link, worst: Coefficients, velocity_pressure: float) -> LinkRead
 
 def _weakest_first(one: LinkReading) -> tuple[bool, float]:
     return math.isnan(one.gust), one.gust
-
-
-@dataclass(frozen=True, slots=True)
-class _Field:
-    """One input of the reading: whether it lacks, and the door with a stand-in for it."""
-
-    is_lacking: Callable[[DoorInWind], bool]
-    fill: Callable[[DoorInWind], DoorInWind]
-
-
-def _of_opening(name: str, stand_in: float) -> _Field:
-    return _Field(
-        lambda door: getattr(door.opening, name) is None,
-        lambda door: dataclasses.replace(door, opening=dataclasses.replace(door.opening, **{name: stand_in})),
-    )
-
-
-def _of_wall(name: str, stand_in: float) -> _Field:
-    return _Field(
-        lambda door: getattr(door.opening.wall, name) is None,
-        lambda door: _with_opening(door, wall=dataclasses.replace(door.opening.wall, **{name: stand_in})),
-    )
-
-
-def _of_design(name: str, stand_in: object) -> _Field:
-    return _Field(
-        lambda door: getattr(door.opening.design, name) is None,
-        lambda door: _with_opening(door, design=dataclasses.replace(door.opening.design, **{name: stand_in})),
-    )
-
-
-def _with_opening(door: DoorInWind, **changes: object) -> DoorInWind:
-    return dataclasses.replace(door, opening=dataclasses.replace(door.opening, **changes))
-
-
-_TUBE = Tube(diameter=0.03, wall=0.002)
-# Any sound values do: they only show which links hang on what is still lacking, and no figure comes of them.
-FIELDS: Mapping[str, _Field] = {
-    "threshold": _of_opening("threshold", 0.0),
-    "header_depth": _of_opening("header_depth", 0.1),
-    "wall.header_thickness": _of_wall("header_thickness", 0.05),
-    "wall.stud_face": _of_wall("stud_face", 0.05),
-    "stud_depth": _Field(
-        lambda door: door.stud_depth is None, lambda door: dataclasses.replace(door, stud_depth=0.1)
-    ),
-    "soil": _Field(lambda door: door.soil is None, lambda door: dataclasses.replace(door, soil=Soil.SAND)),
-    "design.turning_tube": _of_design("turning_tube", _TUBE),
-    "design.sill_tube": _of_design("sill_tube", _TUBE),
-    "design.anti_billow_tube": _of_design("anti_billow_tube", _TUBE),
-    "design.film": _of_design("film", Film(thickness=0.00015)),
-    "design.rod": _of_design(
-        "rod", Rod(diameter=0.01, length=0.3, nut_height=0.008, washer_thickness=0.002)
-    ),
-    "film_age": _Field(lambda door: door.film_left is None, lambda door: dataclasses.replace(door, film_years=0.0)),
-}  # fmt: skip

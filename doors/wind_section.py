@@ -16,9 +16,9 @@ from farm.paper import Drawing, Paper, Point, best_scale, circle, spread
 from farm.paper import Path as Stroke
 from farm.units import format_gust, format_length
 
-ACROSS, WALL_AT = 150.0, 77.0  # mm of paper; where the film hangs on it
+ACROSS, WALL_AT = 152.0, 79.0  # mm of paper; where the film hangs on it
 TALLEST: Final = 172.0  # mm
-LEFT_AT, RIGHT_AT = 46.0, 106.0  # mm; the balloons' two columns
+LEFT_AT, RIGHT_AT = 48.0, 108.0  # mm; the balloons' two columns
 BALLOON: Final = 3.2  # mm, radius
 APART: Final = 11.5  # mm, between two balloons of a column
 LONGEST: Final = 11.0  # mm, arrow of the largest force
@@ -233,7 +233,8 @@ def _mark(paper: Paper, x: float, y: float, count: int, station: Station, *, on_
         paper.paths.append(Stroke(circle(x, y, BALLOON), "balloon"))
     paper.letter(x, y, str(count), "gives-number central" if station.gives_first else "code central")
     side, anchor = (x - size - 1.5, "end") if on_left else (x + size + 1.5, "start")
-    share = share_text(station.weakest.utilisation)
+    loose = not station.weakest.link.breaks and station.weakest.utilisation > 1
+    share = _("works loose") if loose else share_text(station.weakest.utilisation)
     paper.letter(side, y - 0.6, str(SHORT[station.key]), "code" if station.gives_first else "", anchor=anchor)
     text = _("%(share)s: gives first") % {"share": share} if station.gives_first else share
     paper.letter(side, y + 4.6, text, "code" if station.gives_first else "figure", anchor=anchor)

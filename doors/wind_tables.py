@@ -66,6 +66,7 @@ class StationRow:
     weakest: str
     share: str
     gives_first: bool
+    only_flaps: bool
 
 
 def station_rows(path: LoadPath, units: str) -> list[StationRow]:
@@ -77,6 +78,7 @@ def station_rows(path: LoadPath, units: str) -> list[StationRow]:
             weakest=link_name(one.weakest.link.name),
             share=share_text(one.weakest.utilisation),
             gives_first=one.gives_first,
+            only_flaps=not one.weakest.link.breaks,
         )
         for one in path.stations
     ]
@@ -99,7 +101,7 @@ def gust_rows(reading: WindReading, fastest: float, units: str) -> list[GustRow]
 
 
 def _table(state: StateResult, letter: str, reading: WindReading, units: str) -> StateTable:
-    is_known = not math.isnan(state.limit)
+    is_known = state.is_known
     return StateTable(
         key=str(state.state),
         letter=letter,
@@ -127,7 +129,7 @@ def _row(one: LinkReading, state: StateResult, units: str) -> LinkRow:
         way=ways.get(one.link.direction, gettext("either way")),
         share=share_text(one.utilisation),
         gust=gust_text(one.gust, units),
-        gives_first=one is state.weakest and not math.isnan(state.limit),
+        gives_first=state.gives_first(one),
         only_flaps=not one.link.breaks,
         is_over=one.link.breaks and one.utilisation > 1,
     )

@@ -10,7 +10,8 @@ from django.utils.translation import gettext_lazy as _
 from doors.mechanics.wind import State
 from doors.mechanics.wind_data import Enclosure
 from doors.names import FIELDS, Words
-from doors.wind_reading import FASTEST_SHOWN, Gap, StateResult, WindReading
+from doors.wind_gaps import Gap
+from doors.wind_reading import FASTEST_SHOWN, SHUT, StateResult, WindReading
 from farm.units import format_gust
 
 MOST_SHOWN = 9.99  # -; larger utilisations are printed as more than this
@@ -129,31 +130,33 @@ def share_text(share: float) -> str:
 
 def standing_text(reading: WindReading, units: str) -> str:
     """Return in words what gusts the door is expected to stand, as closed and better secured."""
-    closed, *better = [one for one in reading.states if one.state in (State.CLOSED, State.WIRED, State.TIED)]
+    closed, *better = [one for one in reading.states if one.state in SHUT]
     return " ".join([_as_closed(closed, reading, units), *([_secured(better, closed, units)] if better else [])])
 
 
 def _as_closed(closed: StateResult, reading: WindReading, units: str) -> str:
-    if not math.isnan(closed.limit):
+    if closed.is_known:
         words = {"gust": gust_text(closed.limit, units), "link": _first(closed)}
         return (
             gettext("As closed it is expected to stand gusts up to %(gust)s at the door; %(link)s gives first.") % words
         )
     lacking = ", ".join(str(INPUTS[gap.field]) for gap in reading.gaps)
-    text = gettext("What it stands as closed is not known: %(lacking)s missing.") % {"lacking": lacking}
+    text = gettext("What it stands as closed is not known. Missing: %(lacking)s.") % {"lacking": lacking}
     if closed.weakest is None or closed.weakest.gust > FASTEST_SHOWN:
         return text
     bound = {"gust": gust_text(closed.weakest.gust, units), "link": _first(closed)}
-    return f"{text} {gettext('It is not more than %(gust)s: there %(link)s gives.') % bound}"
+    return f"{text} {gettext('It is not more than %(gust)s: %(link)s gives there.') % bound}"
 
 
 def _secured(better: list[StateResult], closed: StateResult, units: str) -> str:
     """Return what side wires and hold-downs make of it; the link only where another one gives first."""
     parts, before = [], closed
     for one in better:
-        words = {"state": _with(one.state), "gust": gust_text(one.limit, units)}
-        text = gettext("%(state)s %(gust)s") % words
-        if not math.isnan(one.limit) and _first(one) != _first(before):
+        text = gettext("%(state)s %(gust)s") % {"state": _with(one.state), "gust": gust_text(one.limit, units)}
+        if one.first_added is not None:
+            link = link_name(one.first_added.link.name)
+            text = gettext("%(text)s (no more: %(link)s gives sooner)") % {"text": text, "link": link}
+        elif one.is_known and _first(one) != _first(before):
             text = gettext("%(text)s (%(link)s)") % {"text": text, "link": _first(one)}
         parts.append(text)
         before = one
@@ -165,11 +168,13 @@ def flapping_text(reading: WindReading, units: str) -> str:
     """Return in words from which gusts the shut door flaps, or that it does not."""
     parts = []
     for one in reading.states:
-        if one.state not in (State.CLOSED, State.WIRED, State.TIED):
+        if one.state not in SHUT:
             continue
         words = {"state": _with(one.state), "gust": gust_text(one.flaps, units)}
-        never = math.isinf(one.flaps)
-        parts.append(gettext("%(state)s never" if never else "%(state)s from %(gust)s") % words)
+        if math.isnan(one.flaps):
+            parts.append(gettext("%(state)s not known") % words)
+        else:
+            parts.append(gettext("%(state)s never" if math.isinf(one.flaps) else "%(state)s from %(gust)s") % words)
     return gettext("It begins to flap or work loose: %(states)s.") % {"states": ", ".join(parts)}
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,6 +13,9 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from doors import sizing as core
+from doors.cranking import read_crank
+from doors.crankwords import crank_lines, sag_lines
+from doors.inputs import tube_input
 from doors.mechanics.wind import Direction
 from doors.models import Door, Material, Sizing
 from doors.rows import wall_name
@@ -24,6 +28,7 @@ from doors.wind_path import load_path
 from doors.wind_reading import WindReading, read
 from doors.wind_section import section
 from doors.wind_tables import gust_rows, shown_state, state_tables, station_rows
+from doors.windadvice import advice_lines
 from doors.windwords import flapping_text, forecast_text, gap_text, standing_text, state_name
 from doors.wording import refusal_text
 from farm.access import FarmRequest, member
@@ -49,7 +54,7 @@ def wind(request: FarmRequest, pk: int) -> HttpResponse:
     context = _context(request, rows)
     form: WhatIfForm | None = context.get("form")
     if form is not None and "reading" in context:
-        context |= _page(context["reading"], form, request.farm.units)
+        context |= _page(context["reading"], form, context["stock"], request.farm.units)
     htmx: Any = getattr(request, "htmx", None)
     is_part = bool(htmx) and not htmx.history_restore_request
     template = "doors/_wind.html" if is_part else "doors/wind.html"
@@ -129,8 +134,10 @@ def _read(request: FarmRequest, present: DoorInWind, film: FilmInService) -> dic
     return {"form": form, "reading": reading, "film": film, "stock": tubes, "changed": form.changed_labels}
 
 
-def _page(reading: WindReading, form: WhatIfForm, units: str) -> dict[str, Any]:
-    """Return the reading in words and tables."""
+def _page(reading: WindReading, form: WhatIfForm, stock: Iterable[Material], units: str) -> dict[str, Any]:
+    """Return the reading in words, drawings and tables."""
+    tubes = tuple(tube for tube in map(tube_input, stock) if tube is not None)
+    crank = read_crank(reading.door)
     shown = shown_state(reading, form.drawn)
     path = load_path(reading, shown)
     return {
@@ -140,8 +147,12 @@ def _page(reading: WindReading, form: WhatIfForm, units: str) -> dict[str, Any]:
         "way": _("sucked out") if path.direction == Direction.OUTWARD else _("pushed in"),
         "net_pressure": format_measure("pressure", path.pressure, units),
         "stations": station_rows(path, units),
+        "advice": advice_lines(reading.door, tubes, units),
+        "crank_lines": crank_lines(crank, units),
+        "sag_lines": sag_lines(crank, units),
         "shown_key": str(shown.state),
         "shown_name": state_name(shown.state),
+        "secured_name": state_name(reading.secured.state),
         "gust_text": format_gust(reading.gust, units),
         "standing": standing_text(reading, units),
         "flapping": flapping_text(reading, units),
