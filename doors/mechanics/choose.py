@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
-import numpy as np
-
+from doors.mechanics.weigh import moving_weight
 from doors.sizing.fit import headroom
 from doors.sizing.opening import FILM_ROLLS, DoorKind, Opening
-from doors.sizing.quantity import INCH, Length
+from doors.sizing.quantity import INCH, Length, SizingError
 from doors.sizing.roll import wound_diameter
 from doors.sizing.rules import Rules
-from doors.sizing.sheet import Check, Sheet, Size, Verdict
+from doors.sizing.sheet import Check, Missing, Sheet, Size, Verdict
 from doors.sizing.size import PRACTICE, size
 
 COIL_DRUM = 4.5 * INCH  # m, shaft of a steel roll-up door; common practice, no source
 COIL_PITCH = 0.6 * INCH  # m, depth a turn of interlocked slats adds; common practice, no source
-COIL_WEIGHT = 72.0  # N/m², light steel curtain, about 1.5 lb/ft²; common practice, no source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,8 +61,9 @@ HABITS: Mapping[DoorKind, Habit] = {
 class Prices:
     """The farm's own prices in its currency; what is not there has no price.
 
-    ``per_length`` [1/m] and ``per_area`` [1/m²] by the material's name, ``each`` by hardware item,
-    ``complete`` by kind for doors bought whole, ``labour`` per hour.
+    ``per_length`` [1/m] and ``per_area`` [1/m²] by the part that is cut, ``each`` by hardware item, or by
+    ``item:place`` where the place decides which one it is; ``complete`` by kind, for doors bought whole;
+    ``labour`` per hour.
     """
 
     per_length: Mapping[str, float] = field(default_factory=dict)
@@ -76,39 +75,42 @@ class Prices:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Option:
-    """One kind of door for the opening."""
+    """One kind of door for the opening.
+
+    ``unpriced`` names parts that are cut, and hardware as ``item:place``. ``parts_cost`` is None while any of them
+    lacks its price, or while what is missing keeps the parts from being counted.
+    """
 
     kind: DoorKind
     verdict: Verdict
-    reasons: tuple[Check, ...]
-    sizes_that_fit: tuple[Size, ...]
-    clear_width: Length | None
-    clear_height: Length | None
+    reasons: tuple[Check, ...] = ()
+    missing: tuple[Missing, ...] = ()
+    refusal: SizingError | None = None
+    sizes_that_fit: tuple[Size, ...] = ()
+    clear_width: Length | None = None
+    clear_height: Length | None = None
     headroom: Length
     side_room: Length
-    weight: float | None  # N, what hangs or is carried
-    coil_diameter: Length | None
-    parts_cost: float | None
-    labour_cost: float | None
-    unpriced: tuple[str, ...]
+    roll_diameter: Length | None = None
+    weight: float | None = None  # N, of all that moves
+    parts_cost: float | None = None
+    labour_cost: float | None = None
+    unpriced: tuple[str, ...] = ()
     habit: Habit
 
+    @property
+    def fits(self) -> bool:
+        """Whether nothing speaks against it for good; what is missing may still have to be measured."""
+        return self.verdict != Verdict.FAIL
 
-def choose(
-    opening: Opening,
-    *,
-    weights: Mapping[DoorKind, float] | None = None,
-    prices: Prices | None = None,
-    rules: Rules = PRACTICE,
-) -> tuple[Option, ...]:
+
+def choose(opening: Opening, *, prices: Prices | None = None, rules: Rules = PRACTICE) -> tuple[Option, ...]:
     """Return every kind of door for an opening, those that fit first.
 
     Parameters
     ----------
     opening : Opening
-        Its own kind is one of those compared. [m]
-    weights : mapping of DoorKind to float, optional
-        Weights worked out elsewhere. [N]
+        Its own kind is one of those compared; its design holds the materials of every kind. [m]
     prices : Prices, optional
         The farm's prices; without them costs are ratios of practice.
     rules : Rules, default common practice
@@ -117,14 +119,10 @@ def choose(
     Returns
     -------
     tuple of Option
-        Ordered by verdict, then by the lower end of the cost of practice.
-
-    Raises
-    ------
-    SizingError
-        For a size no opening can have.
+        Ordered by verdict, then by the lower end of the cost of practice. A kind the core refuses for its size
+        fails and carries the refusal.
     """
-    options = [_option(opening, kind, (weights or {}).get(kind), prices or Prices(), rules) for kind in DoorKind]
+    options = [_option(dataclasses.replace(opening, kind=kind), prices or Prices(), rules) for kind in DoorKind]
     severity = list(Verdict)
     return tuple(sorted(options, key=lambda option: (severity.index(option.verdict), option.habit.cost_ratio)))
 
@@ -144,64 +142,70 @@ def coil_diameter(height: float) -> float:
     return float(wound_diameter(COIL_DRUM, COIL_PITCH, height))
 
 
-def _option(opening: Opening, kind: DoorKind, weight: float | None, prices: Prices, rules: Rules) -> Option:
-    sheet = size(dataclasses.replace(opening, kind=kind), rules)
-    unpriced: list[str] = []
-    parts = _parts_cost(sheet, kind, prices, unpriced)
-    habit = HABITS[kind]
-    is_coil = kind == DoorKind.COIL
+def _option(opening: Opening, prices: Prices, rules: Rules) -> Option:
+    habit, kind = HABITS[opening.kind], opening.kind
+    room, beside = headroom(opening, rules), _side_room(opening, rules)
+    try:
+        sheet = size(opening, rules)
+    except SizingError as refusal:
+        return Option(
+            kind=kind, verdict=Verdict.FAIL, refusal=refusal, headroom=room, side_room=beside, habit=habit
+        )  # fmt: skip
+    fits = sheet.verdict != Verdict.FAIL
+    bill = _Bill(sheet, prices) if fits else None
+    labour = prices.labour if fits else None
     return Option(
         kind=kind,
         verdict=sheet.verdict,
         reasons=tuple(check for check in sheet.checks if check.verdict in (Verdict.FAIL, Verdict.WARN)),
+        missing=sheet.missing,
         sizes_that_fit=sheet.sizes_that_fit,
         clear_width=sheet.clear_width,
         clear_height=sheet.clear_height,
-        headroom=headroom(dataclasses.replace(opening, kind=kind), rules),
-        side_room=_side_room(opening, kind, rules),
-        weight=COIL_WEIGHT * opening.rough_width * opening.rough_height if is_coil else weight,
-        coil_diameter=coil_diameter(opening.rough_height) if is_coil else None,
-        parts_cost=parts,
-        labour_cost=None if prices.labour is None else prices.labour * habit.hours,
-        unpriced=tuple(unpriced),
+        headroom=room,
+        side_room=beside,
+        roll_diameter=_roll_diameter(opening, sheet),
+        weight=moving_weight(opening, sheet, rules),
+        parts_cost=bill.cost if bill else None,
+        labour_cost=None if labour is None else labour * habit.hours,
+        unpriced=bill.unpriced if bill else (),
         habit=habit,
     )
 
 
-def _side_room(opening: Opening, kind: DoorKind, rules: Rules) -> float:
+def _side_room(opening: Opening, rules: Rules) -> float:
     """Return the wall a door takes beside its opening, on its wider side. [m]"""
-    if kind == DoorKind.SLIDING_PAIR:
+    if opening.kind == DoorKind.SLIDING_PAIR:
         return opening.rough_width / 2 + rules.panel_lap
-    if kind == DoorKind.COIL:
+    if opening.kind == DoorKind.COIL:
         return rules.coil_guide
-    return rules.sill_bar_end if kind in FILM_ROLLS else 0.0
+    return rules.sill_bar_end if opening.kind in FILM_ROLLS else 0.0
 
 
-def _parts_cost(sheet: Sheet, kind: DoorKind, prices: Prices, unpriced: list[str]) -> float | None:
-    """Return the cost of all parts, or None, with the names that lack a price in ``unpriced``."""
-    if str(kind) in prices.complete:
-        return prices.complete[str(kind)]
-    if not sheet.cuts:
-        unpriced.append(str(kind))
-        return None
-    costs = [*_cut_costs(sheet, prices, unpriced), *_item_costs(sheet, prices, unpriced)]
-    return None if unpriced else float(np.sum(costs))
+def _roll_diameter(opening: Opening, sheet: Sheet) -> float | None:
+    """Return how thick the open door rolls up. [m]"""
+    if opening.kind == DoorKind.COIL:
+        return coil_diameter(opening.rough_height)
+    return sheet.roll.diameter_open if sheet.roll else None
 
 
-def _cut_costs(sheet: Sheet, prices: Prices, unpriced: list[str]) -> Iterable[float]:
-    for cut in sheet.cuts:
-        name = cut.material or cut.part
-        if cut.width is not None and name in prices.per_area:
-            yield prices.per_area[name] * cut.length * cut.width * cut.count
-        elif cut.width is None and name in prices.per_length:
-            yield prices.per_length[name] * cut.length * cut.count
-        elif name not in unpriced:
-            unpriced.append(name)
+class _Bill:
+    """What a door's parts cost: whole where it is bought whole, else part by part."""
 
+    def __init__(self, sheet: Sheet, prices: Prices) -> None:
+        lines = dict(self._lines(sheet, prices)) if sheet.kind not in prices.complete else {}
+        self.unpriced = tuple(key for key, cost in lines.items() if cost is None)
+        can_be_counted = sheet.verdict != Verdict.BLOCKED and not self.unpriced
+        whole = prices.complete.get(sheet.kind, 0.0)
+        self.cost = whole + sum(cost or 0.0 for cost in lines.values()) if can_be_counted else None
 
-def _item_costs(sheet: Sheet, prices: Prices, unpriced: list[str]) -> Iterable[float]:
-    for line in sheet.hardware:
-        if line.item in prices.each:
-            yield prices.each[line.item] * line.count
-        elif line.item not in unpriced:
-            unpriced.append(line.item)
+    @staticmethod
+    def _lines(sheet: Sheet, prices: Prices) -> Iterator[tuple[str, float | None]]:
+        """Yield each part with its cost, None where it has no price."""
+        for cut in sheet.cuts:
+            rate = (prices.per_length if cut.width is None else prices.per_area).get(cut.part)
+            yield cut.part, None if rate is None else rate * cut.length * (cut.width or 1.0) * cut.count
+        for line in sheet.hardware:
+            key = f"{line.item}:{line.place}"
+            price = prices.each.get(key, prices.each.get(line.item))
+            yield key, None if price is None else price * line.count
