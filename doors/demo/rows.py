@@ -35,6 +35,7 @@ FARM: Final[dict[str, Any]] = {
     "time_zone": "America/New_York",
     "language": "en",
     "currency": "USD",
+    "labour_rate": Decimal(26),  # invented, with everything paid on top of the wage
     "latitude_deg": Decimal("42.51"),
     "longitude_deg": Decimal("-76.79"),
     "elevation_m": Decimal("518.2"),  # 1,700 ft
@@ -210,9 +211,16 @@ HOLD_DOWNS: Final = {  # doors whose lower bar is tied to the ground, and how fa
 }  # fmt: skip
 LOOSE_WALLS: Final = frozenset({("T09", "W")})  # not tied to a bow
 PRICES: Final = {  # invented
-    "TUBE-1.315": ("41.00", "length"), "TUBE-1.660": ("58.00", "length"), "CLAMP-1.315": ("0.95", "piece"),
-    "CLAMP-1.660": ("1.10", "piece"), "CHANNEL": ("11.50", "length"), "WIRE": ("3.20", "length"),
-    "ROD-3/8x12": ("2.40", "piece"), "DRIVE-1:1": ("84.00", "piece"),
+    "TUBE-1.315": ("41.00", "stock"), "TUBE-1.660": ("58.00", "stock"), "TUBE-1.900": ("71.00", "stock"),
+    "TUBE-2.375": ("96.00", "stock"), "FILM-6MIL": ("0.16", "ft2"), "CLAMP-1.315": ("0.95", "each"),
+    "CLAMP-1.660": ("1.10", "each"), "CHANNEL": ("11.50", "stock"), "WIRE": ("3.20", "stock"),
+    "ROD-3/8x12": ("2.40", "each"), "DRIVE-1:1": ("84.00", "each"), "DRIVE-4:1": ("139.00", "each"),
+    "SCREW-SD": ("0.14", "each"), "SCREW-CH": ("0.18", "each"), "WASHER-3/8": ("0.16", "each"),
+    "NUT-3/8": ("0.12", "each"), "LOCKNUT-1/4": ("0.20", "each"), "BOLT-1/4x3": ("0.55", "each"),
+    "ADAPTER": ("9.50", "each"), "CRANK": ("18.00", "each"), "SLEEVE-1.660": ("6.80", "each"),
+    "STUD-2x4": ("4.60", "stock"), "TRACK": ("46.00", "stock"), "HANGER": ("21.00", "each"),
+    "FLOOR-GUIDE": ("7.50", "each"), "HINGE": ("8.40", "each"), "LATCH": ("14.00", "each"),
+    "BOLT-CANE": ("11.00", "each"), "BUTTON": ("1.60", "each"), "DOOR-COIL": ("19.00", "ft2"),
 }  # fmt: skip
 EXTRA_MATERIALS: Final[tuple[dict[str, Any], ...]] = (
     {"kind": "other", "code": "SHADE-50", "name": "Knitted shade cloth, 50 %", "rated_life_years": Decimal(8)},
