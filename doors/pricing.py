@@ -56,7 +56,7 @@ class Book:
         if choice is not None:
             chosen: Material | None = getattr(self._door, choice)
             return chosen
-        code = HARDWARE.get(item) if place else TIMBER.get(item)
+        code = code_of(key)
         return self._by_code.get(code) if code else None
 
     def prices(self, opening: Opening, farm: Farm) -> Prices:
@@ -76,6 +76,12 @@ class Book:
 
     def _each(self, key: str) -> float | None:
         return per_piece(self.material(key))
+
+
+def code_of(key: str) -> str | None:
+    """Return the code the starter book gives a part that no door chooses for itself."""
+    item, colon, _place = key.partition(":")
+    return (HARDWARE if colon else TIMBER).get(item)
 
 
 def per_metre(material: Material | None) -> float | None:

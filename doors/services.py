@@ -178,14 +178,17 @@ def _first_reason(sheet: sizing.Sheet, result: dict[str, Any]) -> dict[str, Any]
     return {"missing": result["missing"][0]} if sheet.missing else {}
 
 
+def refusal_facts(refusal: sizing.SizingError) -> dict[str, Any]:
+    """Return what a sizing keeps of the core's refusal, for a sentence in the reader's units."""
+    return {
+        "field": refusal.field,
+        "value": refusal.value,
+        "relation": refusal.relation,
+        "limit": refusal.limit,
+        "is_length": not refusal.field.endswith(("gear_ratio", "points.count", "storm_angle")),
+    }
+
+
 def _refuse(made: Sizing, refusal: sizing.SizingError) -> None:
     made.result, made.verdict = {}, Sizing.Verdict.FAIL
-    made.reason = {
-        "refusal": {
-            "field": refusal.field,
-            "value": refusal.value,
-            "relation": refusal.relation,
-            "limit": refusal.limit,
-            "is_length": not refusal.field.endswith(("gear_ratio", "points.count", "storm_angle")),
-        }
-    }
+    made.reason = {"refusal": refusal_facts(refusal)}

@@ -3,6 +3,7 @@
 from django.urls import include, path
 
 from doors.views import (
+    comparison,
     materials,
     opening_sheet,
     openings,
@@ -30,6 +31,7 @@ farm_pages = [
     path("openings/<int:pk>/wind/", wind.wind, name="opening-wind"),
     path("openings/<int:pk>/calculation/", wind.calculation, name="opening-calculation"),
     path("openings/<int:pk>/change/", openings.opening_change, name="opening-change"),
+    path("openings/<int:pk>/kinds/", comparison.opening_kinds, name="opening-kinds"),
     path("openings/<int:pk>/retire/", openings.opening_retire, name="opening-retire"),
     path("openings/<int:pk>/door/", openings.door_change, name="door-change"),
     path("openings/<int:pk>/hang/", openings.door_hang, name="door-hang"),

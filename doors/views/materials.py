@@ -18,7 +18,7 @@ from doors.kinds import MATERIALS
 from doors.models import Material
 from doors.tables import MaterialTable
 from doors.views.lists import Action, list_page
-from doors.views.shared import form_page, posted
+from doors.views.shared import form_page, initial_from, posted
 from farm.access import FarmRequest, member
 from farm.models import Membership
 
@@ -51,7 +51,8 @@ def material_list(request: FarmRequest) -> HttpResponse:
 def material_new(request: FarmRequest) -> HttpResponse:
     """Add a material to the book."""
     farm = request.farm
-    form = MaterialForm(posted(request), farm=farm, instance=Material(farm=farm))
+    proposed = initial_from(request, {"code": "code", "kind": "kind", "name": "name"})
+    form = MaterialForm(posted(request), farm=farm, instance=Material(farm=farm), initial=proposed)
     if form.is_valid():
         material = form.save()
         messages.success(request, _("%(material)s is in the book.") % {"material": material})

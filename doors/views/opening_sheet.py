@@ -18,6 +18,7 @@ from doors import sizing as core
 from doors.codec import from_plain
 from doors.differences import differences
 from doors.drawings import elevation
+from doors.kindwords import cautions_of
 from doors.marking import film_stages, mark_rows
 from doors.models import Door, Sizing
 from doors.reasons import reason_text
@@ -119,6 +120,8 @@ def _sheet_context(shown: Sizing, units: str) -> dict[str, Any]:
         "strip": bar_strip(given, read, printed),
         "is_film": given.kind in core.FILM_ROLLS,
         "is_mid_bar": given.kind == core.DoorKind.MID_BAR,
+        # A film door's own cautions stand in the template, with their warnings.
+        "kind_cautions": () if given.kind in core.FILM_ROLLS else cautions_of(given.kind),
         "checks": _checks(read, units),
         "missing": [line for line in missing if line != head["reason"]],
         "cuts": [(part_name(cut.part), cut) for cut in read.cuts],

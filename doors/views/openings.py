@@ -110,7 +110,12 @@ def opening_change(request: FarmRequest, pk: int) -> HttpResponse:
     """Change an opening; its door and its neighbours are sized again."""
     opening = _opening(request, pk)
     code = opening.code  # the form puts what was typed on the row, refused or not
-    form = OpeningForm(posted(request), farm=request.farm, end_wall=opening.end_wall, instance=opening)
+    # What a link proposes stands in the form only: nothing is changed before somebody saves it.
+    kind = request.GET.get("kind") if request.method != "POST" else None
+    form = OpeningForm(
+        posted(request), farm=request.farm, end_wall=opening.end_wall, instance=opening,
+        initial={"kind": kind} if kind in Opening.Kind.values else {},
+    )  # fmt: skip
     if form.is_valid():
         changed: Opening = form.save(commit=False)
         changed.code = changed.code or code

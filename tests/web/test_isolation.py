@@ -49,6 +49,7 @@ FARM_ROUTES = {
     "opening-wind": Route("viewer", ("opening",)),
     "opening-calculation": Route("viewer", ("opening",)),
     "opening-change": Route("manager", ("opening",)),
+    "opening-kinds": Route("viewer", ("opening",)),
     "opening-retire": Route("manager", ("opening",)),
     "door-change": Route("manager", ("opening",)),
     "door-hang": Route("crew", ("opening",)),
