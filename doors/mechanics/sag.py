@@ -101,10 +101,11 @@ class _Loads:
     gearbox: PointLoad
     lines: tuple[LineLoad, ...]
 
-    def bend(self, places: list[float]) -> Bent:
-        """Return the bar on stiff supports. [m]"""
-        supports = tuple(Support(place) for place in places)
-        return bend(self.length, self.stiffness, supports, (self.gearbox,), self.lines)
+    def bend(self, tight: list[float], slack: list[float]) -> Bent:
+        """Return the bar on stiff supports, with its exact sag where there are others. [m]"""
+        unloaded = tuple(PointLoad(place, 0.0) for place in slack)
+        supports = tuple(Support(place) for place in tight)
+        return bend(self.length, self.stiffness, supports, (self.gearbox, *unloaded), self.lines)
 
 
 def _hung(loads: _Loads, places: list[float]) -> Bent | None:
@@ -114,7 +115,7 @@ def _hung(loads: _Loads, places: list[float]) -> Bent | None:
     for _ in range(ROUNDS * len(places)):
         if len(tight) < 2:
             return None
-        bent = loads.bend(tight)
+        bent = loads.bend(tight, slack)
         pushing = int(np.argmin(bent.reactions))
         low = [_at(bent, place) for place in slack]
         if bent.reactions[pushing] < -NOTHING * float(np.sum(np.abs(bent.reactions))):
