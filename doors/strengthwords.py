@@ -57,7 +57,7 @@ STRENGTH_GROUPS: Final = (
             "wood_bending": StrengthWords(
                 _("studs and header break in bending at"),
                 "stress",
-                "NDS 2018, F_b × K_F, No. 2 spruce-pine-fir, from memory; size factor apart",
+                _("NDS 2018, reference bending of No. 2 spruce-pine-fir times its format conversion, from memory"),
                 1 * MPA,
                 150 * MPA,
             ),

@@ -222,7 +222,7 @@ class FarmForm(RegisterForm):
         "latitude_deg": _("Degrees; south of the equator with a minus."),
         "longitude_deg": _("Degrees; west of Greenwich with a minus."),
         "exposure": _("The land around the tunnels, for several hundred metres."),
-        "soil": _("What the posts stand in. Not for mud, peat or loose fill: these hold nothing that can be counted on."),
+        "soil": _("What the posts stand in. Leave it open for mud, peat or loose fill: they hold nothing to count on."),
         "storm_bearing_deg": _("The wind that does the damage."),
         "venting_bearing_deg": _("The summer wind that cools the tunnels."),
     }

@@ -22,7 +22,8 @@ from farm.lengths import MM_PER_FOOT, MM_PER_METRE, format_feet_inches, format_m
 Missing = None | Literal[""]
 Kind = Literal[
     "mass", "speed", "force", "area", "pressure", "stress", "moment", "line_load", "modulus", "second_moment",
-    "stiffness", "soil_growth", "unit_weight", "small_length", "energy",
+    "stiffness", "soil_growth", "unit_weight", "small_length", "energy", "span", "density", "moment_rate",
+    "force_rate", "line_rate", "share_rate",
 ]  # fmt: skip
 
 MISSING: Final = "–"
@@ -48,6 +49,14 @@ _MEASURES: Final = {
     "unit_weight": ("newton / metre ** 3", {US: ("force_pound / foot ** 3", "lbf/ft³"),
                                             METRIC: ("kilonewton / metre ** 3", "kN/m³")}),
     "small_length": ("metre", {US: ("inch", "in"), METRIC: ("millimetre", "mm")}),
+    "span": ("metre", {US: ("foot", "ft"), METRIC: ("metre", "m")}),
+    "density": ("kilogram / metre ** 3", {US: ("pound / foot ** 3", "lb/ft³"),
+                                          METRIC: ("kilogram / metre ** 3", "kg/m³")}),
+    # What a pressure of one pascal, or of one pound on the square foot, does to a part.
+    "moment_rate": ("metre ** 3", {US: ("foot ** 3", "lbf ft per psf"), METRIC: ("metre ** 3", "N m per Pa")}),
+    "force_rate": ("metre ** 2", {US: ("foot ** 2", "lbf per psf"), METRIC: ("metre ** 2", "N per Pa")}),
+    "line_rate": ("metre", {US: ("foot", "lbf/ft per psf"), METRIC: ("metre", "N/m per Pa")}),
+    "share_rate": ("1 / pascal", {US: ("foot ** 2 / force_pound", "per psf"), METRIC: ("1 / pascal", "per Pa")}),
     "energy": ("joule", {US: ("force_pound * foot", "ft lbf"), METRIC: ("joule", "J")}),
 }  # fmt: skip
 
@@ -150,8 +159,8 @@ def significant(value: float, figures: int = 4) -> str:
     """Return a number to so many significant figures, without exponent and trailing noughts."""
     if not math.isfinite(value):
         return MISSING if math.isnan(value) else "∞"
-    places = figures - 1 - (math.floor(math.log10(abs(value))) if value else 0)
-    rounded = Decimal(repr(value)).quantize(Decimal(1).scaleb(-max(places, 0)), ROUND_HALF_UP)
+    place = math.floor(math.log10(abs(value))) - figures + 1 if value else 0
+    rounded = Decimal(repr(value)).quantize(Decimal(1).scaleb(place), ROUND_HALF_UP)
     return _localised(f"{rounded.normalize() + 0:f}")
 
 

@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from doors import sizing as core
+from doors.calculation import sheet
 from doors.cranking import read_crank
 from doors.crankwords import crank_lines, sag_lines
 from doors.inputs import tube_input
@@ -70,6 +71,11 @@ def calculation(request: FarmRequest, pk: int) -> HttpResponse:
     rows = _rows(request, pk)
     context = _context(request, rows)
     form: WhatIfForm | None = context.get("form")
+    reading: WindReading | None = context.get("reading")
+    context |= {"is_calculation": True, "what": _("%(code)s in the wind: calculation") % {"code": rows.opening.code}}
+    if reading is not None:
+        groups = sheet.calculation(reading, read_crank(reading.door))
+        context |= {"groups": groups, "standing": standing_text(reading, request.farm.units)}
     return render(request, "doors/calculation.html", context, status=_status(form))
 
 
