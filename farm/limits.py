@@ -85,7 +85,8 @@ def opening_errors(
 
 def _diagonal_errors(values: Values, units: str) -> Errors:
     """Return which diagonals are no longer than the sides they span: mistyped, or measured elsewhere."""
-    longer = max(values["rough_width_mm"], values["rough_height_mm"])
+    sides = [values[name] for name in ("rough_width_mm", "rough_height_mm") if values.get(name) is not None]
+    longer = max(sides, default=Decimal(0))
     text = _("A diagonal of %(value)s is no longer than the opening's side of %(limit)s. Measure corner to corner.")
     return {
         name: _over(text, values[name], longer, units)
