@@ -93,7 +93,7 @@ class Link:
     pressure: Floats = field(init=False)
 
     def __post_init__(self) -> None:
-        with np.errstate(divide="ignore", invalid="ignore"):
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             limit = np.divide(self.capacity, self.effect)
         object.__setattr__(self, "pressure", np.asarray(np.where(self.effect == 0, np.inf, limit)))
 
