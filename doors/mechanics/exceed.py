@@ -51,7 +51,10 @@ def first_exceedance(
     Raises
     ------
     SizingError
-        If shapes differ, a gust is negative or not finite, or a facing is not finite.
+        If there is more than one dimension, a gust is negative or not finite, a direction infinite, or a facing
+        not finite.
+    ValueError
+        If shapes differ.
 
     Notes
     -----
@@ -65,11 +68,12 @@ def first_exceedance(
     require("gusts", gusts, "finite")
     require("gusts", gusts, "at least", 0.0)
     require("facing", facing, "finite")
+    require("directions", np.where(np.isnan(hours[1]), 0.0, hours[1]), "finite")
     shares = direction_shares(np.arange(0, 360 * STEPS_PER_DEGREE) / STEPS_PER_DEGREE)
     tables = (shares.push.astype(np.float32), shares.suction.astype(np.float32))
     velocity = np.float32(VELOCITY_CONSTANT) * hours[0] ** 2
     answer = np.full(doors[0].shape, NEVER, dtype=np.int64)
-    for start in range(0, len(answer), DOORS_AT_ONCE):
+    for start in range(0, len(answer) if len(velocity) else 0, DOORS_AT_ONCE):
         part = slice(start, start + DOORS_AT_ONCE)
         into, out, pushed, sucked, held, faces, local = (values[part, None] for values in doors)
         answer[part] = _first(into, out, pushed, sucked, held, faces, local, velocity, hours[1], tables)
