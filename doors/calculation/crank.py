@@ -17,13 +17,13 @@ def crank_group(door: DoorInWind, crank: CrankReading) -> Group:
     if weights is None:
         return Group("crank", _("Crank"), [], _("Tubes and film are needed for the weights."))
     rows = [
-        Line("bar_weight", _("turning bar with its clamps"), Quantity("W_{b}", float(weights.turning_bar), "force"),
-             "W_{b} = w_{b} ℓ_{b} + 0.03 kg g n_{c}", source=PRACTICE),
-        Line("film_weight", _("film, per height"), Quantity("ω", float(weights.film_per_height), "line_load"),
+        Line("crank-bar_weight", _("turning bar with its clamps"),
+             Quantity("W_{b}", float(weights.turning_bar), "force"), "W_{b} = w_{b} ℓ_{b} + 0.03 kg g n_{c}", source=PRACTICE),
+        Line("crank-film_weight", _("film, per height"), Quantity("ω", float(weights.film_per_height), "line_load"),
              "ω = ρ_{f} g t_{f} B", source=_("density of polyethylene, from memory")),
     ]  # fmt: skip
     if door.is_mid_bar:
-        rows.append(Line("sill_weight", _("sill bar with channel and clamps"),
+        rows.append(Line("crank-sill_weight", _("sill bar with channel and clamps"),
                          Quantity("W_{s}", float(weights.sill_bar), "force"),
                          "W_{s} = (w_{s} + 0.35 kg/m g) ℓ_{s} + 0.03 kg g n_{c}", source=PRACTICE))  # fmt: skip
     if effort is None or door.opening.design.gear_ratio is None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from django.utils.translation import gettext_lazy as _
 
 from doors.calculation.frame import Frame
@@ -108,7 +110,8 @@ def film_group(frame: Frame, state: StateResult) -> Group:
         *_belly(frame, state, sag),
     ]  # fmt: skip
     heading = _("Film %(state)s, for 1 Pa") % {"state": str(STATES[state.state]).lower()}
-    return Group(f"film-{state.state}", heading, rows)
+    keyed = [replace(line, key=f"film-{state.state}-{line.key}") for line in rows]
+    return Group(f"film-{state.state}", heading, keyed)
 
 
 def _sides(frame: Frame, *, panel_sides: bool, sag: float) -> list[Line]:
