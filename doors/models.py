@@ -118,6 +118,8 @@ class Sizing(models.Model):
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["opening", "number"], name="sizing_number_once_per_opening")]
+        # The plan counts verdicts over the whole farm: from the index alone, without reading past the stored sheets.
+        indexes = [models.Index(fields=["farm", "verdict"], name="sizing_verdicts_of_farm")]
 
     def __str__(self) -> str:
         return f"{self.opening_id} rev {self.number}"

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache
 
+from django.utils.html import format_html
 from django.utils.translation import gettext as _
 
 from doors.inputs import profile_points, side_operators
@@ -16,6 +19,7 @@ from farm.fields import metres
 from farm.geometry import End, GeometryError, Profile, Shape
 from farm.models import EndWall, Opening, Tunnel
 from farm.naming import point
+from farm.units import length_html
 
 Verdicts = Mapping[int, str]
 
@@ -26,6 +30,7 @@ class Hung:
 
     opening: Opening
     verdict: str
+    size: str = ""
 
     @property
     def word(self) -> str:
@@ -43,11 +48,16 @@ def verdict_of(opening: Opening, verdicts: Verdicts) -> str:
     return verdicts.get(opening.pk, Sizing.Verdict.BLOCKED)
 
 
-def doors_of(tunnels: Iterable[Tunnel], verdicts: Verdicts) -> dict[int, list[Hung]]:
-    """Return the doors of each tunnel, wall by wall."""
+def doors_of(tunnels: Iterable[Tunnel], verdicts: Verdicts, units: str) -> dict[int, list[Hung]]:
+    """Return the doors of each tunnel, wall by wall, with their rough sizes as the reader's units print them."""
+
+    @cache  # a farm builds the same few sizes again and again
+    def printed(width_mm: Decimal, height_mm: Decimal) -> str:
+        return format_html("{} × {}", *(length_html(metres(value), units) for value in (width_mm, height_mm)))
+
     return {
         tunnel.pk: [
-            Hung(opening, verdict_of(opening, verdicts))
+            Hung(opening, verdict_of(opening, verdicts), printed(opening.rough_width_mm, opening.rough_height_mm))
             for wall in tunnel.end_walls.all()
             for opening in wall.openings.all()
         ]

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_safe
 from doors.models import Door, Sizing
 from doors.reasons import reason_text
 from doors.rows import Hung, doors_of, missing_on_plan, plan_tunnel, verdicts_of
-from doors.standing import verdict_counts, weaknesses
+from doors.standing import urgent_doors, verdict_counts, weaknesses
 from farm.access import FarmRequest, member
 from farm.drawings import site_plan
 from farm.geometry import compass_point
@@ -33,12 +33,12 @@ def plan(request: FarmRequest) -> HttpResponse:
     for tunnel in tunnels:
         tunnel.farm = farm  # its address needs the farm's short name; no query for what is at hand
     shown = Door.objects.of(farm).for_plan().filter(opening__end_wall__tunnel__in=tunnels)
-    hung = doors_of(tunnels, verdicts := verdicts_of(shown))
+    hung = doors_of(tunnels, verdicts := verdicts_of(shown), farm.units)
     placed = [drawn for tunnel in tunnels if (drawn := plan_tunnel(tunnel, verdicts, _label(tunnel, hung[tunnel.pk])))]
     storm = None if farm.storm_bearing_deg is None else float(farm.storm_bearing_deg)
     drawing = site_plan(placed, units=farm.units, storm_bearing=storm)
     counts = verdict_counts(farm)
-    urgent = list(Door.objects.of(farm).cannot_wait()[:URGENT_SHOWN])
+    urgent = urgent_doors(farm, URGENT_SHOWN)
     context = {
         "what": _("Plan"),
         "scale": f"1:{drawing.scale}" if drawing else None,
