@@ -35,10 +35,10 @@ def framing(end_wall: EndWall) -> dict[str, Decimal]:
 
 
 def header_depth(end_wall: EndWall) -> Decimal:
-    """Return the header depth last used in this tunnel, else that of a common board."""
+    """Return the header depth over this tunnel's widest opening, else that of a common board."""
     used = Opening.objects.filter(end_wall__tunnel=end_wall.tunnel_id, header_depth_mm__isnull=False)
-    last = used.order_by("-pk").values_list("header_depth_mm", flat=True).first()
-    return last or HEADER_DEPTH[end_wall.farm.units]
+    widest = used.order_by("-rough_width_mm", "-pk").values_list("header_depth_mm", flat=True).first()
+    return widest or HEADER_DEPTH[end_wall.farm.units]
 
 
 def drive_side(end_wall: EndWall) -> str:
