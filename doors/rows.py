@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
@@ -48,13 +48,20 @@ def verdict_of(opening: Opening, verdicts: Verdicts) -> str:
     return verdicts.get(opening.pk, Sizing.Verdict.BLOCKED)
 
 
-def doors_of(tunnels: Iterable[Tunnel], verdicts: Verdicts, units: str) -> dict[int, list[Hung]]:
-    """Return the doors of each tunnel, wall by wall, with their rough sizes as the reader's units print them."""
+def size_printer(units: str) -> Callable[[Decimal | None, Decimal | None], str]:
+    """Return what prints two lengths as a size; a farm builds the same few sizes again and again."""
 
-    @cache  # a farm builds the same few sizes again and again
-    def printed(width_mm: Decimal, height_mm: Decimal) -> str:
-        return format_html("{} × {}", *(length_html(metres(value), units) for value in (width_mm, height_mm)))
+    @cache
+    def printed(one_mm: Decimal | None, other_mm: Decimal | None) -> str:
+        return format_html("{} × {}", *(length_html(metres(value), units) for value in (one_mm, other_mm)))
 
+    return printed
+
+
+def doors_of(
+    tunnels: Iterable[Tunnel], verdicts: Verdicts, printed: Callable[[Decimal | None, Decimal | None], str]
+) -> dict[int, list[Hung]]:
+    """Return the doors of each tunnel, wall by wall, with their rough sizes."""
     return {
         tunnel.pk: [
             Hung(opening, verdict_of(opening, verdicts), printed(opening.rough_width_mm, opening.rough_height_mm))

@@ -20,7 +20,7 @@ from doors.sizing import Check, DoorKind, Facts, Row, Rules, Sheet, Verdict, siz
 from farm.drawings import MARK_GAP, PlanDoor, PlanTunnel, site_plan, verdict_mark
 from farm.elevations import WallOpening, WallOperator, WallView, end_wall
 from farm.geometry import Profile, Shape
-from farm.paper import Drawing, Paper, Path, best_scale, number, spread
+from farm.paper import Drawing, Paper, Path, best_scale, number, relative, spread
 from tests.openings import make_opening
 
 VERDICTS = ("pass", "warn", "blocked", "fail")
@@ -49,6 +49,11 @@ def texts(drawing: Drawing) -> list[str]:
 def middle(path: Path) -> tuple[float, float]:
     corners = points(path)
     return sum(x for x, _ in corners) / len(corners), sum(y for _, y in corners) / len(corners)
+
+
+def pen(path: Path) -> tuple[float, float]:
+    """Return where a path begins; a mark is drawn around that place. [mm]"""
+    return points(path)[0]
 
 
 def make_plan_tunnel(**values: object) -> PlanTunnel:
@@ -107,6 +112,12 @@ def test_figure_too_long_for_its_dimension_stands_beside_it() -> None:
     assert float(above.x) == paper.x(4.0)
 
 
+def test_relative_strokes_end_where_they_began() -> None:
+    square = [(0.0, -1.0), (1.0, 0.0), (0.0, 1.0), (0.0, -1.0)]
+
+    assert relative([square, [(2.0, 0.0), (3.0, 1.0)]]) == "m0 -1l1 1l-1 1zm0 1m2 0l1 1m-3 -1"
+
+
 # Plan ----------------------------------------------------------------------------
 
 
@@ -141,9 +152,7 @@ def test_mark_of_a_head_end_door_stands_outside_the_wall_it_faces(axis: float, s
     drawing = drawn_plan(make_plan_tunnel(axis_bearing=float(axis), doors=(door,)))
 
     tunnel = middle(paths(drawing, "tunnel")[0])
-    start = re.match(r"M(\S+) (\S+)a(\S+)", paths(drawing, "mark")[0].d)
-    assert start is not None
-    mark = (float(start[1]) + float(start[3]), float(start[2]))
+    mark = pen(paths(drawing, "mark")[0])
     away = (mark[0] - tunnel[0], mark[1] - tunnel[1])
     assert math.dist((0, 0), away) > 5000 / drawing.scale  # half the shorter side
     assert away[0] * side[0] + away[1] * side[1] == pytest.approx(math.dist((0, 0), away), rel=0.02)
@@ -161,7 +170,7 @@ def test_marks_of_neighbouring_doors_do_not_touch() -> None:
     doors = tuple(PlanDoor(end="A", offset=offset, width=1.0, verdict="fail") for offset in (4.0, 4.5, 5.0))
     drawing = drawn_plan(make_plan_tunnel(doors=doors), make_plan_tunnel(code="far", east=900.0))
 
-    marks = [middle(Path(path.d.split("Z")[0], path.style)) for path in paths(drawing, "mark")]
+    marks = [pen(path) for path in paths(drawing, "mark")]
     assert all(math.dist(one, other) >= MARK_GAP - 0.02 for one, other in itertools.pairwise(marks))
 
 
