@@ -88,7 +88,7 @@ def test_the_page_opens_clean_and_fits_the_screen(route, text, size, found, mana
     screen = manager_at(size)
 
     answer = screen.page.goto(found[route, text])
-    screen.page.wait_for_load_state("networkidle")
+    screen.page.evaluate("new Promise(requestAnimationFrame)")  # what the scripts did is drawn, and told
 
     assert answer is not None
     assert answer.status == 200

@@ -132,6 +132,7 @@ def test_a_sheet_on_paper_has_the_cut_list_and_nothing_to_press(manager_at, shot
     page = manager_at(DESK).page
     page.goto(HOME)
     page.get_by_role("link", name=re.compile("T01-W 12")).click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("T01-W")
 
     for paper in ("Letter", "A4"):
         printed = page.pdf(format=paper, print_background=True)
