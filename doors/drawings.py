@@ -15,7 +15,7 @@ from farm.geometry import GeometryError, Profile, Shape, clear_height, outline
 from farm.paper import LINE, WIDTH, Drawing, Paper, best_scale, room
 
 LEFT, RIGHT = 25.0, 25.0  # mm; room for dimensions around the elevation
-TALLEST: Final = 190.0  # mm
+TALLEST: Final = 150.0  # mm; leaves room for the measurements on the first printed page
 ROW: Final = 7.0  # mm; from one dimension line to the next
 ARCH_POINTS: Final = 193  # a stretch of the arch is drawn large: more points than over a whole wall
 BESIDE: Final = 0.4  # m; wall drawn beside what is dimensioned
