@@ -62,19 +62,25 @@ def opening_errors(
     values: Values, *, width: Decimal | None, ridge: Decimal | None, others: Iterable[Placed], units: str
 ) -> Errors:
     """Return what is impossible about an opening in a wall of this width and ridge, among these others."""
-    rough_width, rough_height = values.get("rough_width_mm"), values.get("rough_height_mm")
-    if rough_width is None or rough_height is None:
-        return {}
-    if width is not None and rough_width > width:
-        text = _("The rough width is %(value)s, but the wall is %(limit)s wide. Write at most %(limit)s.")
-        return {"rough_width_mm": _over(text, rough_width, width, units)}
+    errors: Errors = {}
+    rough_width, rough_height, offset = (
+        values.get(name) for name in ("rough_width_mm", "rough_height_mm", "offset_mm")
+    )  # fmt: skip
     room = None if ridge is None else ridge - (values.get("threshold_mm") or 0)
-    if room is not None and rough_height > room:
+    if room is not None and rough_height is not None and rough_height > room:
         text = _("The rough height is %(value)s, but the ridge is %(limit)s above its threshold. Write less.")
-        return {"rough_height_mm": _over(text, rough_height, room, units)}
-    offset = values.get("offset_mm")
-    if offset is None:
-        return {}
+        errors["rough_height_mm"] = _over(text, rough_height, room, units)
+    if width is not None and rough_width is not None and rough_width > width:
+        text = _("The rough width is %(value)s, but the wall is %(limit)s wide. Write at most %(limit)s.")
+        errors["rough_width_mm"] = _over(text, rough_width, width, units)
+    elif offset is not None and rough_width is not None:
+        errors |= _offset_errors(offset, rough_width, width, others, units)
+    return errors
+
+
+def _offset_errors(
+    offset: Decimal, rough_width: Decimal, width: Decimal | None, others: Iterable[Placed], units: str
+) -> Errors:
     if width is not None and offset + rough_width > width:
         text = _("At an offset of %(value)s it ends outside the wall. Write at most %(limit)s.")
         return {"offset_mm": _over(text, offset, width - rough_width, units)}

@@ -324,6 +324,14 @@ def test_impossible_openings_are_refused_with_field_value_and_limit(client, farm
     assert Opening.objects.count() == 1
 
 
+def test_everything_that_can_be_checked_is_checked_at_once(client, farm):
+    wall = make_wall(make_tunnel(farm))
+
+    answer = post(client, farm, "opening-new", wall.pk, **{**NEW, "offset_mm": "99 ft", "rough_height_mm": "eight"})
+
+    assert set(answer.context["form"].errors) == {"rough_height_mm", "offset_mm"}
+
+
 @pytest.mark.parametrize(
     ("offset", "width", "words"),
     [
