@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
 import pytest
 from django.contrib.messages import get_messages
+from django.db import connection
 from django.urls import reverse
 
 from doors.book import start_book
@@ -475,3 +477,42 @@ def test_no_form_has_inline_script_or_style(client, farm):
     for name, *args in urls:
         text = client.get(reverse(name, args=[farm.slug, *args])).content.decode()
         assert not re.search(r"<script(?![^>]*\bsrc=)|<style|\sstyle=|\son[a-z]+=|hx-on|javascript:", text), name
+
+
+# Two people at once ---------------------------------------------------------------
+
+
+class Quicker:
+    """Somebody who saves a row just before the first insert into a table."""
+
+    def __init__(self, table: str, save: Callable[[], object]) -> None:
+        self.table, self.save, self.has_saved = table, save, False
+
+    def __call__(self, execute: Any, sql: str, *args: Any) -> Any:
+        if not self.has_saved and sql.startswith(f'INSERT INTO "{self.table}"'):
+            self.has_saved = True
+            self.save()
+        return execute(sql, *args)
+
+
+def test_whoever_is_second_with_a_code_is_told_and_loses_nothing(client, farm):
+    quicker = Quicker("farm_tunnel", lambda: make_tunnel(farm, code="T01"))
+
+    with connection.execute_wrapper(quicker):
+        answer = post(client, farm, "tunnel-new", name="Mine", code="T01", status="in_use", storm_posture="closed")
+
+    assert "at the same moment" in errors_of(answer, "__all__")
+    assert answer.context["form"]["name"].value() == "Mine"
+    assert not Tunnel.objects.filter(name="Mine").exists()
+
+
+def test_a_clone_that_comes_second_leaves_nothing_behind(client, farm):
+    model = make_opening(make_wall(make_tunnel(farm, code="T01"))).end_wall.tunnel
+    quicker = Quicker("farm_tunnel", lambda: make_tunnel(farm, code="T02"))
+
+    with connection.execute_wrapper(quicker):
+        answer = post(client, farm, "tunnel-clone", model.pk, name="Copy", code="T02")
+
+    assert "at the same moment" in errors_of(answer, "__all__")
+    assert not Tunnel.objects.filter(name="Copy").exists()
+    assert Opening.objects.count() == 1
