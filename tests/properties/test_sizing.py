@@ -163,8 +163,10 @@ def test_twice_the_rules_and_sizes_make_twice_the_door(width, height, factor):
     for marks in ("clamps", "supports", "header_screws", "jamb_screws", "sill_screws"):
         same(getattr(one, marks).count, getattr(many, marks).count, 1)
         same(getattr(one, marks).spacing, getattr(many, marks).spacing, factor)
-    for length in ("turning_joint", "roll_width", "header_hole_height", "billow_length", "post_length", "strip_length",
-                   "drive_overhang", "rod_needed", "clear_width", "head_needed", "arch_left", "arch_right"):  # fmt: skip
+    for length in (
+        "turning_joint", "roll_width", "header_hole_height", "billow_length", "post_length", "strip_length",
+        "drive_overhang", "rod_needed", "clear_width", "head_needed", "arch_left", "arch_right",
+    ):  # fmt: skip
         same(getattr(one, length), getattr(many, length), factor)
     for number in ("turns_to_rest", "turns_to_open"):
         same(getattr(one.winding, number), getattr(many.winding, number), 1)

@@ -19,8 +19,9 @@ from doors.sizing import (
     Verdict,
     frame_of,
     given_of,
+    size,
+    work_out,
 )
-from doors.sizing import size, work_out
 from doors.sizing.figures import PATHS, choose_roll
 from doors.sizing.layout import FilmPanel, Marks, Span, joint, spread
 from doors.sizing.roll import Winding
@@ -32,7 +33,7 @@ FINE = 0.01  # in; step of the search
 
 
 def clear_places(length, free, drive, stock, gap, stub):
-    """Return the drive's pieces, longest first, that are clear of the clamps and leave nothing too long or too short."""
+    """Return the drive's pieces, longest first, clear of the clamps and with a rest neither too long nor too short."""
     marks = spread(drive, length - free, 15.0)
     clamps = float(marks.first) + float(marks.spacing) * np.arange(int(marks.count))
     longest, shortest = min(stock, length - stub), max(length - stock, stub)
