@@ -117,7 +117,7 @@ def test_mark_of_a_head_end_door_stands_outside_the_wall_it_faces(axis: float, s
     tunnel = middle(paths(drawing, "tunnel")[0])
     mark = pen(paths(drawing, "mark")[0])
     away = (mark[0] - tunnel[0], mark[1] - tunnel[1])
-    assert math.dist((0, 0), away) > 5000 / drawing.scale  # half the shorter side
+    assert math.dist((0, 0), away) > 10_000 / drawing.scale  # beyond half the length: outside
     assert away[0] * side[0] + away[1] * side[1] == pytest.approx(math.dist((0, 0), away), rel=0.02)
 
 
