@@ -125,6 +125,8 @@ def _arch_errors(values: Values, units: str) -> Errors:
     if ridge is not None and side is not None and side >= ridge:
         return {"side_mm": _below(side, ridge, units)}
     points, shape = values.get("profile_mm") or [], values.get("shape")
+    if shape == Shape.MEASURED and points and (width is None or ridge is None):
+        return _unsaid(points, width, ridge, units)
     if width is None or ridge is None or not shape or (shape == Shape.MEASURED and not points):
         return {}
     corners = tuple((x / 1000, y / 1000) for x, y in points)
@@ -133,6 +135,18 @@ def _arch_errors(values: Values, units: str) -> Errors:
     except GeometryError as error:
         return {GEOMETRY_FIELDS.get(error.field, "shape"): _geometry_error(error, units)}
     return {}
+
+
+def _unsaid(points: list[list[float]], width: Decimal | None, ridge: Decimal | None, units: str) -> Errors:
+    """Ask for the sizes a measured profile already shows, so that they are seen and not derived in silence."""
+    errors: Errors = {}
+    if width is None:
+        text = _("The profile ends at %(width)s. Write that as the width.")
+        errors["width_mm"] = ValidationError(text, params={"width": written(points[-1][0], units)})
+    if ridge is None:
+        text = _("The profile's highest point is at %(ridge)s. Write that as the ridge height.")
+        errors["ridge_mm"] = ValidationError(text, params={"ridge": written(max(y for _x, y in points), units)})
+    return errors
 
 
 def _below(side: Decimal, ridge: Decimal, units: str) -> ValidationError:

@@ -126,6 +126,8 @@ def test_what_was_typed_is_still_there_when_it_is_refused(client, farm):
         ({"code": "T01"}, "code", "taken"),
         ({"status": "retired"}, "status", "retired"),
         ({"shape": "measured", "width_mm": "6", "ridge_mm": "6", "profile_mm": "0;0\n3;5\n6;0"}, "profile_mm", "ridge"),
+        ({"shape": "measured", "profile_mm": "0;0\n3 ft;5 ft\n6 ft;0"}, "width_mm", "The profile ends at 6' 0\""),
+        ({"shape": "measured", "profile_mm": "0;0\n3 ft;5 ft\n6 ft;0"}, "ridge_mm", "highest point is at 5' 0\""),
     ],
 )
 def test_impossible_tunnels_are_refused_in_a_sentence(client, farm, data, field, words):
