@@ -15,9 +15,9 @@ from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_safe
 
 from doors.models import Component, Door, Sizing
-from doors.reasons import reason_text
 from doors.rows import Hung, verdict_of, verdicts_of, wall_name, wall_view
 from doors.views.shared import today
+from doors.wording import reason_text
 from farm.access import FarmRequest, member
 from farm.elevations import end_wall
 from farm.geometry import compass_point
