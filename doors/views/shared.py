@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from django import forms
 from django.db import IntegrityError, transaction
@@ -23,10 +22,7 @@ Text = str | Promise
 
 def today(farm: Farm) -> date:
     """Return the day it is on the farm."""
-    try:
-        return timezone.localdate(timezone=ZoneInfo(farm.time_zone))
-    except (ZoneInfoNotFoundError, ValueError):
-        return timezone.localdate()
+    return timezone.localdate(timezone=farm.zone)
 
 
 def posted(request: FarmRequest) -> QueryDict | None:
