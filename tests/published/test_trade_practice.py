@@ -3,7 +3,7 @@
 Every number here is common practice, no source, unless its test says otherwise. Sizes in inches.
 """
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import pytest
 
@@ -39,6 +39,26 @@ def count(sheet, item, place):
 
 def check(sheet, name):
     return next((made for made in sheet.checks if made.check == name), None)
+
+
+RANGES = {  # in
+    "free_end": (8, 12),
+    "drive_end": (12, 15),
+    "sill_bar_end": (7, 12),
+    "film_side": (12, 18),
+    "film_extra": (36, 48),
+    "film_above_hanging": (4, 6),
+    "post_above_header": (0, 4),
+}
+
+
+@pytest.mark.parametrize("name", RANGES)
+def test_a_rule_says_the_range_practice_keeps_to_and_keeps_to_it(name):
+    rule = next(rule for rule in fields(Rules) if rule.name == name)
+    low, high = RANGES[name]
+
+    assert (inches(rule.metadata["low"]), inches(rule.metadata["high"])) == pytest.approx((low, high))
+    assert low <= inches(getattr(Rules(), name)) <= high
 
 
 def test_hand_cranked_film_doors_are_8_to_22_ft_wide():

@@ -66,9 +66,12 @@ def test_the_film_of_a_leaf_wraps_its_frame():
 
 
 def test_a_track_carries_both_panels_open():
-    track = next(line for line in sheet(DoorKind.SLIDING_PAIR).cuts if line.part == "track")
+    made = sheet(DoorKind.SLIDING_PAIR)
+    track = next(line for line in made.cuts if line.part == "track")
+    step = next(step for step in made.steps if step.step == "hang_sliding")
 
     assert (track.count, inches(track.length)) == (1, pytest.approx(72 + 2 * 38))
+    assert inches(step.figures.lengths["track"]) == pytest.approx(72 + 2 * 38)
 
 
 def test_a_coil_is_bought_whole():

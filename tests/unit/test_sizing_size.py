@@ -209,6 +209,25 @@ def test_sizes_are_offered_for_leaves_too():
     assert all(failing(size(wide_door(*offer, kind=DoorKind.COIL))) == set() for offer in offers(sheet))
 
 
+@pytest.mark.parametrize(
+    ("left", "width", "clear"),
+    [
+        (40, 34, True),  # up to 74 in, where the bar begins: 84 - 10
+        (40, 34.1, False),
+        (373.6, 10, True),  # from beyond 373.5 in, where it ends: 360 + 13.5
+        (373.4, 10, False),
+    ],
+)
+def test_the_bar_reaches_as_far_as_it_is_cut(left, width, clear):
+    other = Neighbour(left=left * INCH, width=width * INCH, head=80 * INCH)
+    sheet = size(make_opening(neighbours=(other,)))
+    check = next(check for check in sheet.checks if check.check == "neighbours")
+
+    assert (check.verdict == Verdict.PASS) is clear
+    if not clear:
+        assert inches(check.figures.lengths["reach"]) == pytest.approx(299.5)
+
+
 def test_a_drive_over_a_neighbour_is_refused():
     person_door = Neighbour(left=300 * INCH, width=36 * INCH, head=80 * INCH, code="T1-P")
 
