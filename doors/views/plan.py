@@ -13,7 +13,7 @@ from django.views.decorators.http import require_safe
 
 from doors.models import Door, Sizing
 from doors.rows import Hung, doors_of, missing_on_plan, plan_tunnel, size_printer, verdicts_of
-from doors.standing import urgent_doors, verdict_counts, weaknesses
+from doors.standing import WIDE_FROM_MM, urgent_doors, verdict_counts, weaknesses
 from doors.wording import reason_text
 from farm.access import FarmRequest, member
 from farm.drawings import site_plan
@@ -53,6 +53,7 @@ def plan(request: FarmRequest) -> HttpResponse:
         "urgent": [(door, reason_text(door.sizing.reason, farm.units)) for door in urgent if door.sizing],
         "urgent_count": counts[Sizing.Verdict.FAIL] + counts[Sizing.Verdict.BLOCKED],
         "weak": weaknesses(farm),
+        "wide_from_mm": WIDE_FROM_MM,
     }
     return render(request, "doors/plan.html", context)
 

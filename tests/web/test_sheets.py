@@ -126,12 +126,14 @@ def test_refused_door_comes_first_with_its_reason(reader: Client, farm: Farm) ->
     assert "Offset from the wall's left corner is missing" in urgent
 
 
-def test_plan_counts_the_wide_doors_that_face_the_storm(reader: Client, farm: Farm) -> None:
+@pytest.mark.parametrize(("units", "wide"), [("us", "8' 0\""), ("metric", "2438 mm")])
+def test_plan_counts_the_wide_doors_that_face_the_storm(reader: Client, farm: Farm, units: str, wide: str) -> None:
+    Farm.objects.update(units=units)
     tunnel = add_tunnel(farm)
     make_opening(make_wall(tunnel, "A"), code="lee")
     make_opening(make_wall(tunnel, "A"), code="small", rough_width_mm=feet(3))
 
-    assert "1 of 2 doors 8 ft (2.44 m) and wider face the storm wind from W" in page(reader, "plan", farm.slug)
+    assert f"1 of 2 doors {wide} and wider face the storm wind from W" in page(reader, "plan", farm.slug)
 
 
 def test_lee_doors_are_no_weakness(reader: Client, farm: Farm) -> None:
