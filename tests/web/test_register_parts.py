@@ -329,7 +329,7 @@ def test_the_farm_is_changed_on_its_page(client, farm):
         ({"longitude_deg": "-181"}, "longitude_deg", "-180"),
         ({"time_zone": "Mars/Base"}, "time_zone", "valid choice"),
         ({"currency": "€"}, "currency", "three letters"),
-        ({"elevation_m": "1700"}, "elevation_m", "has no unit"),
+        ({"elevation_m": "high"}, "elevation_m", "not a length"),
         ({"storm_bearing_deg": "up"}, "storm_bearing_deg", "compass point"),
         ({"name": ""}, "name", "required"),
     ],
