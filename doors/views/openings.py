@@ -57,7 +57,8 @@ def opening_new(request: FarmRequest, pk: int) -> HttpResponse:
 def _new_form(wall: EndWall, data: QueryDict | None, typed: QueryDict | None) -> NewOpeningForm:
     """Return the form with its proposals; ``typed`` is what stood in it before new proposals came."""
     form = NewOpeningForm(data, farm=wall.farm, end_wall=wall, instance=Opening(farm=wall.farm, end_wall=wall))
-    form.propose({"threshold_mm": 0, "header_depth_mm": proposals.header_depth(wall)})
+    depth = proposals.header_depth(wall, str(form["kind"].value()))
+    form.propose({"threshold_mm": 0, "header_depth_mm": depth})
     if not form.is_bound:
         form.initial["code"] = services.proposed_opening_code(wall)
         form.initial["drive_side"] = proposals.drive_side(wall)
