@@ -284,6 +284,27 @@ def test_without_a_width_of_the_wall_nothing_is_proposed(client, farm):
     assert Opening.objects.get().offset_mm is None
 
 
+@pytest.mark.parametrize(
+    ("kind", "where", "proposed"),
+    [
+        ("mid_bar", "here", "11 1/4"),
+        ("bottom_bar", "here", "11 1/4"),  # winds up as the other film door does
+        ("mid_bar", "elsewhere", "11 1/4"),
+        ("person", "here", "9 1/4"),  # the common board
+    ],
+)
+def test_the_header_is_proposed_after_another_door_of_the_kind(client, farm, kind, where, proposed):
+    tunnel = make_tunnel(farm)
+    make_opening(
+        make_wall(tunnel if where == "here" else make_tunnel(farm)), kind=kind, header_depth_mm=inches("11.25")
+    )
+    make_opening(make_wall(tunnel), kind="person", rough_width_mm=feet(14), header_depth_mm=inches("5.5"))
+
+    form = client.get(reverse("opening-new", args=[farm.slug, make_wall(tunnel, "A").pk])).context["form"]
+
+    assert form["header_depth_mm"].value() == f'{proposed}"'
+
+
 def test_a_second_opening_gets_a_code_and_a_place_of_its_own(client, farm):
     wall = make_wall(make_tunnel(farm, code="T04"))
     make_opening(wall, code="T04-W")
@@ -518,3 +539,31 @@ def test_a_clone_that_comes_second_leaves_nothing_behind(client, farm):
     assert "at the same moment" in errors_of(answer, "__all__")
     assert not Tunnel.objects.filter(name="Copy").exists()
     assert Opening.objects.count() == 1
+
+
+def test_the_door_form_says_what_each_choice_is(client, farm):
+    opening = make_opening(make_wall(make_tunnel(farm)))
+    resize_openings(farm=farm)
+
+    text = client.get(reverse("door-change", args=[farm.slug, opening.pk])).content.decode()
+
+    labels = re.findall(r"<label[^>]*>([^<]+)", text)
+    assert labels == [
+        "Drive side, seen from outside", "Gearbox", "Tube of the turning bar", "Tube of the sill bar",
+        "Tube of the guide post", "Anti-billow tube", "Film", "Film channel", "Spring wire", "Tie rod",
+    ]  # fmt: skip
+
+
+def test_no_choice_is_made_of_dashes(client, farm):
+    opening = make_opening(make_wall(make_tunnel(farm)))
+    resize_openings(farm=farm)
+    pages = [
+        ("tunnel-new",), ("tunnel-change", opening.end_wall.tunnel_id), ("end-wall-change", opening.end_wall_id),
+        ("opening-new", opening.end_wall_id), ("opening-change", opening.pk), ("door-change", opening.pk),
+        ("component-new",), ("material-new",), ("farm-change",),
+    ]  # fmt: skip
+
+    for page, *args in pages:
+        text = client.get(reverse(page, args=[farm.slug, *args])).content.decode()
+        assert "<option" in text
+        assert "---" not in text
