@@ -4,35 +4,18 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from decimal import Decimal
 
 import pytest
 from django.test import Client
 from django.urls import reverse
 
-from doors.book import start_book
 from doors.models import Door, Sizing
 from doors.services import hang_door, resize_openings
 from farm.models import Farm, Opening
-from tests.factories import feet, make_farm, make_member, make_opening, make_tunnel, make_wall
+from tests.factories import feet, make_opening, make_tunnel, make_wall
 from tests.sheets import add_tunnel, page, size, the_opening
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def farm() -> Farm:
-    """A farm with its book of materials, whose storm wind comes from the west."""
-    farm = make_farm(storm_bearing_deg=Decimal(270))
-    start_book(farm=farm)
-    return farm
-
-
-@pytest.fixture
-def reader(client: Client, farm: Farm) -> Client:
-    """A manager of the farm, logged in."""
-    client.force_login(make_member(farm).user)
-    return client
 
 
 # Opening -------------------------------------------------------------------------

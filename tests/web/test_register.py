@@ -9,48 +9,16 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from django.contrib.messages import get_messages
 from django.db import connection
 from django.urls import reverse
 
-from doors.book import start_book
 from doors.models import Door, Sizing
 from doors.services import hang_door, resize_openings
-from farm.models import EndWall, Farm, Opening, Tunnel
+from farm.models import EndWall, Opening, Tunnel
 from tests.factories import feet, inches, make_farm, make_material, make_member, make_opening, make_tunnel, make_wall
+from tests.forms import errors_of, filled_in, post, said
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def farm(client) -> Farm:
-    """A farm in feet and inches with a book, and its manager logged in."""
-    farm = make_farm()
-    start_book(farm=farm)
-    client.force_login(make_member(farm).user)
-    return farm
-
-
-def post(client: Any, farm: Farm, page: str, /, *args: Any, **data: Any) -> Any:
-    """Fill in a form as a browser does and send it."""
-    return client.post(reverse(page, args=[farm.slug, *args]), data)
-
-
-def filled_in(client: Any, url: str) -> dict[str, str]:
-    """Return what a browser would send if nobody touched the form at a URL."""
-    form = client.get(url).context["form"]
-    return {bound.html_name: bound.value() if bound.value() is not None else "" for bound in form}
-
-
-def errors_of(answer: Any, field: str) -> str:
-    """Return the sentence beside a field of a form that came back."""
-    assert answer.status_code == 422
-    return " ".join(answer.context["form"].errors[field])
-
-
-def said(answer: Any) -> str:
-    """Return the messages a redirect left behind."""
-    return " ".join(str(message) for message in get_messages(answer.wsgi_request))
 
 
 # Tunnels --------------------------------------------------------------------------
