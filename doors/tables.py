@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 import django_tables2 as tables
@@ -16,10 +17,10 @@ from django.utils.translation import ngettext
 
 from doors.models import Component, Material, Sizing
 from farm.fields import metres
-from farm.formfields import written
+from farm.formfields import exact_inches, plain, written
 from farm.models import Farm, Opening, Tunnel
 from farm.naming import point
-from farm.units import MISSING, format_length, length_html
+from farm.units import METRIC, MISSING, US, format_length, length_html
 
 MOST_PER_PAGE = 100
 SIZE = {"td": {"class": "numeric size"}, "th": {"class": "numeric"}}
@@ -207,7 +208,7 @@ class ComponentTable(RegisterTable):
         super().__init__(*args, **kwargs)
 
     def render_kind(self, record: Component) -> SafeString:
-        return self.link("component", record.pk, record.get_kind_display())
+        return self.link("component", record.pk, capfirst(record.get_kind_display()))
 
     def render_place(self, record: Component) -> str:
         return place_name(record)
@@ -245,14 +246,28 @@ class MaterialTable(RegisterTable):
         if record.roll_widths_mm:
             return "; ".join(format_length(metres(width), self.farm.units) for width in record.roll_widths_mm)
         sizes = [size for size in (record.diameter_mm or record.thickness_mm, record.wall_mm) if size is not None]
+        if not sizes:
+            return MISSING
         # A tube of 1.315 in is not one of 1 5/16 in: what is bought is printed exactly, never to the sixteenth.
-        exact = " × ".join(written(size, self.farm.units) for size in sizes)
-        other = " × ".join(written(size, "metric") for size in sizes)
-        return format_html('<span class="q" title="{}">{}</span>', other, exact) if sizes else MISSING
+        metric, inches = " × ".join(plain(size) for size in sizes) + " mm", _in_inches(record, sizes)
+        if not inches:
+            return format_html('<span class="q">{}</span>', metric)
+        shown, other = (metric, inches) if self.farm.units == METRIC else (inches, metric)
+        return format_html('<span class="q" title="{}">{}</span>', other, shown)
 
     def render_price(self, record: Material) -> str:
         per = f" / {record.price_per}" if record.price_per else ""
         return f"{record.price} {self.farm.currency}{per}"
+
+
+def _in_inches(record: Material, sizes: list[Decimal]) -> str:
+    """Return sizes as the trade writes them: a tube in decimals, a rod in fractions; empty where none is exact."""
+    inches = [exact_inches(size) for size in sizes]
+    if any(size is None for size in inches):
+        return ""
+    if record.kind not in (Material.Kind.TUBE, Material.Kind.CLAMP):
+        return " × ".join(written(size, US) for size in sizes)
+    return " × ".join(f"{size:.3f}" if size == round(size, 3) else plain(size) for size in inches if size) + " in"
 
 
 def place_name(component: Component) -> str:
