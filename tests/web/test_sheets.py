@@ -10,7 +10,6 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from doors.book import start_book
 from doors.models import Sizing
 from doors.services import resize_openings
 from doors.views.plan import TUNNELS_PER_PAGE, URGENT_SHOWN
@@ -19,21 +18,6 @@ from tests.factories import feet, make_component, make_farm, make_member, make_o
 from tests.sheets import add_tunnel, page, query_count, the_opening
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def farm() -> Farm:
-    """A farm with its book of materials, whose storm wind comes from the west."""
-    farm = make_farm(storm_bearing_deg=Decimal(270))
-    start_book(farm=farm)
-    return farm
-
-
-@pytest.fixture
-def reader(client: Client, farm: Farm) -> Client:
-    """A manager of the farm, logged in."""
-    client.force_login(make_member(farm).user)
-    return client
 
 
 # Queries -------------------------------------------------------------------------
@@ -201,7 +185,7 @@ def test_new_tunnel_is_asked_for_its_measurements_politely(reader: Client, farm:
     text = page(reader, "tunnel", farm.slug, tunnel.pk)
 
     assert "Please measure when you can" in text
-    assert "width : without it no turning bar can be cut." in text
+    assert "Width : without it no turning bar can be cut." in text
     assert "This wall is drawn once the tunnel's shape, width, ridge and side height are known." in text
 
 
