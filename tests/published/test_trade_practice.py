@@ -49,6 +49,8 @@ RANGES = {  # in
     "film_extra": (36, 48),
     "film_above_hanging": (4, 6),
     "post_above_header": (0, 4),
+    "headroom_film": (10, 12),
+    "headroom_coil": (16, 24),
 }
 
 

@@ -62,6 +62,7 @@ def test_the_film_of_a_leaf_wraps_its_frame():
     film_line = next(line for line in sheet(DoorKind.PERSON, 36, 80).cuts if line.part == "leaf_film")
 
     assert (inches(film_line.width), inches(film_line.length)) == pytest.approx((35.25 + 7, 78.875 + 7))
+    assert film_line.pieces == (film_line.length,)
     assert "leaf_film" not in {line.part for line in sheet(DoorKind.PERSON, 36, 80, design={"film": None}).cuts}
 
 
