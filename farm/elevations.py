@@ -169,10 +169,11 @@ def _opening(paper: Paper, view: WallView, opening: WallOpening, print_length: P
     else:
         paper.letter(x + 1.8, paper.y(opening.threshold) - 7, opening.code, "code", anchor="start", turned=True)
         paper.paths.append(verdict_mark(opening.verdict, x, paper.y(opening.threshold) - 3.4))
-    text = print_length(opening.height)
-    if wide >= 2 * LINE and paper.y(0) - paper.y(opening.height) >= room(text):
-        inside = paper.x(opening.left + opening.width) - min(2.6, wide / 4)
-        paper.upright(opening.threshold, opening.head, inside, text)
+    # Its height, where there is room clear of the code and of a bar across the middle; the page's table has it anyway.
+    text, upper_half = print_length(opening.height), (opening.threshold + opening.height / 2, opening.head)
+    if wide >= room(opening.code) and paper.y(upper_half[0]) - paper.y(opening.head) >= room(text):
+        inside = paper.x(opening.left + opening.width) - 2.6
+        paper.upright(opening.threshold, opening.head, inside, text, within=upper_half)
 
 
 def _places(paper: Paper, view: WallView, print_length: Print) -> str:

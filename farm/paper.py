@@ -180,10 +180,12 @@ class Paper:
         *,
         feature: float | Point | None = None,
         above: bool = False,
+        within: Point | None = None,
     ) -> None:
         """Dimension a height [m] on a line at ``x`` [mm]; extension lines come from ``feature``, both or each [mm].
 
-        A figure too long for its line stands beside it, or ``above`` its upper end.
+        The figure stands in the middle of the line, or of the stretch ``within`` [m]; one too long for that stands
+        beside the line, or ``above`` its upper end.
         """
         start, end = self.y(bottom), self.y(top)
         for y, origin in zip((start, end), _both(feature), strict=True):
@@ -191,8 +193,9 @@ class Paper:
                 self.stroke(((origin, y), (x + math.copysign(OVERSHOOT, x - origin), y)), "dimension")
             self.stroke(((x - TICK, y + TICK), (x + TICK, y - TICK)), "tick")
         self.stroke(((x, start), (x, end)), "dimension")
-        if room(text) <= start - end:
-            self.letter(x - 1.2, (start + end) / 2, text, "figure", turned=True)
+        low, high = (self.y(place) for place in within or (bottom, top))
+        if room(text) <= low - high:
+            self.letter(x - 1.2, (low + high) / 2, text, "figure", turned=True)
         elif above:
             self.letter(x - 1.2, end - 2, text, "figure", anchor="start", turned=True)
         else:

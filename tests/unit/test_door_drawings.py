@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 import pytest
 
@@ -10,9 +11,11 @@ from doors.differences import differences
 from doors.drawings import elevation
 from doors.marking import film_stages, mark_rows
 from doors.sections import bar_strip, merged, section, thinned
-from doors.sizing import Check, DoorKind, Facts, Row, Rules, Sheet, Verdict, size
+from doors.sizing import FOOT, Check, DoorKind, Facts, Row, Rules, Sheet, Side, Verdict, size
+from farm.geometry import Shape
+from farm.units import format_length
 from tests.openings import make_opening
-from tests.svg import metres, paths, points, texts
+from tests.svg import collisions, metres, paths, points, texts
 
 # Door ----------------------------------------------------------------------------
 
@@ -55,6 +58,23 @@ def test_every_kind_of_door_has_an_elevation_within_its_paper(kind: DoorKind) ->
     for path in drawing.paths:
         if "a" not in path.d:
             assert all(0 <= x <= float(drawing.width) and 0 <= y <= float(drawing.height) for x, y in points(path))
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+@pytest.mark.parametrize("side", list(Side))
+@pytest.mark.parametrize(("tunnel", "wide", "high"), [(22, 8, 8), (22, 10, 8), (30, 22, 11), (34, 20, 10), (14, 3, 12)])
+def test_no_lettering_of_an_elevation_stands_on_other_lettering(
+    tunnel: int, wide: int, high: int, side: Side, units: str
+) -> None:
+    wall = {"width": tunnel * FOOT, "ridge": tunnel / 2 * FOOT, "shape": Shape.ROUND, "side": 4 * FOOT}
+    opening = make_opening(
+        rough_width=wide * FOOT, rough_height=high * FOOT, offset=(tunnel - wide) / 2 * FOOT, wall=wall,
+        design={"drive_side": side},
+    )  # fmt: skip
+
+    drawing = elevation(opening, size(opening, Rules()), partial(format_length, units=units))
+
+    assert collisions(drawing) == []
 
 
 def test_elevation_needs_only_the_rough_size() -> None:

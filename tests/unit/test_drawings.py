@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from functools import partial
 
 import pytest
 from django.utils import translation
@@ -14,7 +15,8 @@ from farm.drawings import MARK_GAP, PlanDoor, PlanTunnel, site_plan, verdict_mar
 from farm.elevations import WallOpening, WallOperator, WallView, end_wall
 from farm.geometry import Profile, Shape
 from farm.paper import Drawing, Paper, best_scale, number, relative, spread
-from tests.svg import metres, middle, paths, pen, points, texts
+from farm.units import format_length
+from tests.svg import box, collisions, metres, middle, paths, pen, points, texts
 
 VERDICTS = ("pass", "warn", "blocked", "fail")
 
@@ -183,8 +185,8 @@ def test_numbers_of_a_drawing_stay_plain_in_spanish() -> None:
 
 def make_view(*openings: WallOpening, **values: object) -> WallView:
     """A gothic end wall 9 m wide and 4 m high."""
-    profile = Profile(Shape.GOTHIC, 9.0, 4.0, 1.5)
-    return WallView(name="T01-W", profile=profile, openings=openings, **values)  # type: ignore[arg-type]
+    view: dict[str, object] = {"name": "T01-W", "profile": Profile(Shape.GOTHIC, 9.0, 4.0, 1.5)}
+    return WallView(openings=openings, **{**view, **values})  # type: ignore[arg-type]
 
 
 def make_wall_opening(**values: object) -> WallOpening:
@@ -233,3 +235,28 @@ def test_side_operator_stands_outside_its_corner(corner: str) -> None:
     wall = [x for x, _ in points(paths(drawing, "outline")[0])]
     x = middle(paths(drawing, "gearbox")[0])[0]
     assert x < min(wall) if corner == "left" else x > max(wall)
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+@pytest.mark.parametrize("kind", ["mid_bar", "person"])
+@pytest.mark.parametrize("wide", [0.9, 2.4, 3.3, 6.1])
+@pytest.mark.parametrize("ridge", [3.0, 4.4])
+def test_no_lettering_of_an_end_wall_stands_on_other_lettering(
+    ridge: float, wide: float, kind: str, units: str
+) -> None:
+    profile = Profile(Shape.ROUND, 9.0, ridge, 1.5)
+    opening = make_wall_opening(kind=kind, code="T09-W", left=1.0, width=wide, height=2.2, threshold=0.04)
+    exit_door = make_wall_opening(kind="person", code="T09-W2", left=7.6, width=0.9, height=2.0)
+
+    drawing = end_wall(make_view(opening, exit_door, profile=profile), partial(format_length, units=units))
+
+    assert collisions(drawing) == []
+
+
+def test_the_height_of_a_door_stands_clear_of_its_turning_bar() -> None:
+    drawing = end_wall(make_view(make_wall_opening(kind="mid_bar", height=3.0)), metres)
+
+    (height,) = (box(line) for line in drawing.lettering if line.text == "3.00" and line.turn)
+    bars = [points(path)[0][1] for path in paths(drawing, "bar-line")]
+    assert len(bars) == 2
+    assert not any(height[1] < bar < height[3] for bar in bars)
