@@ -128,7 +128,7 @@ def _choice(text: str, form_field: forms.ChoiceField) -> str:
     words = _words_of(form_field)
     if text.casefold() in words:
         return words[text.casefold()]
-    listed = ", ".join(str(label) for value, label in _flat(form_field) if value not in ("", None))
+    listed = "; ".join(str(label) for value, label in _flat(form_field) if value not in ("", None))
     raise ValidationError(
         _("“%(text)s” is not one of the choices. Write one of: %(choices)s."), params={"text": text, "choices": listed}
     )

@@ -15,7 +15,7 @@ from farm.geometry import GeometryError, Profile, Shape, clear_height, outline
 from farm.paper import LINE, WIDTH, Drawing, Paper, best_scale, room
 
 LEFT, RIGHT = 25.0, 25.0  # mm; room for dimensions around the elevation
-TALLEST: Final = 190.0  # mm
+TALLEST: Final = 150.0  # mm; leaves room for the measurements on the first printed page
 ROW: Final = 7.0  # mm; from one dimension line to the next
 ARCH_POINTS: Final = 193  # a stretch of the arch is drawn large: more points than over a whole wall
 BESIDE: Final = 0.4  # m; wall drawn beside what is dimensioned
@@ -55,7 +55,10 @@ def elevation(opening: Opening, sheet: Sheet, print_length: Print) -> Drawing:
     profile, door = profile_over(opening), as_drawn(opening)
     left, right = _reach(opening, sheet)
     arch = _arch_between(profile, opening.offset or 0.0, left, right)
-    top = max([door.head + (door.header_depth or 0.0) + 0.25, *(height for _, height in arch)])
+    needed = _needed(sheet)
+    top = max(
+        [door.head + (door.header_depth or 0.0) + 0.25, needed and needed + BESIDE, *(height for _, height in arch)]
+    )
     above = 4 + ROW * len(widths := _widths(opening, sheet, print_length))
     scale = best_scale(right - left, top, WIDTH - LEFT - RIGHT, TALLEST - above - 40)
     paper = Paper(scale, LEFT - left * 1000 / scale, above + top * 1000 / scale)
@@ -70,7 +73,8 @@ def elevation(opening: Opening, sheet: Sheet, print_length: Print) -> Drawing:
         _bars(paper, opening, door, sheet)
     else:
         draw_door(paper, door)
-    _needed_line(paper, door, sheet, print_length)
+    if needed:
+        _needed_line(paper, door, needed, print_length)
     for row, (start, end, text) in enumerate(widths):
         paper.across(start, end, above - 4 - ROW * row, text, feature=above + 1)
     _upright(paper, opening, door, right, sheet, print_length)
@@ -195,14 +199,17 @@ def _frame_at(opening: Opening, first: float, last: float) -> float:
     return min((height for _, height in arch), default=math.inf)
 
 
-def _needed_line(paper: Paper, door: WallOpening, sheet: Sheet, print_length: Print) -> None:
+def _needed(sheet: Sheet) -> float:
+    """Return the height a refused door would need under the arch; 0 where the arch does not refuse it. [m]"""
+    failed = (check for check in sheet.checks if check.check == "arch" and check.verdict == Verdict.FAIL)
+    return next((check.figures.lengths.get("needed", 0.0) for check in failed), 0.0)
+
+
+def _needed_line(paper: Paper, door: WallOpening, needed: float, print_length: Print) -> None:
     """Draw the height a refused door would need under the arch."""
-    for check in sheet.checks:
-        if check.check == "arch" and check.verdict == Verdict.FAIL and "needed" in check.figures.lengths:
-            needed = check.figures.lengths["needed"]
-            paper.line(((-BESIDE, needed), (door.width + BESIDE, needed)), "refused")
-            text = _("needs %(height)s") % {"height": print_length(needed)}
-            paper.letter(paper.x(door.width / 2), paper.y(needed) - 1.4, text, "code")
+    paper.line(((-BESIDE, needed), (door.width + BESIDE, needed)), "refused")
+    text = _("needs %(height)s") % {"height": print_length(needed)}
+    paper.letter(paper.x(door.width / 2), paper.y(needed) - 1.4, text, "code")
 
 
 def _widths(opening: Opening, sheet: Sheet, print_length: Print) -> list[tuple[float, float, str]]:

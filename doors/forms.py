@@ -52,6 +52,16 @@ class DoorForm(RegisterForm):
         fields = (
             "drive_side", "drive", *[name for name in DESIGN_KINDS if name != "drive"], "hold_down_spacing_mm",
         )  # fmt: skip
+        labels = {
+            "drive": _("gearbox"),
+            "turning_tube": _("tube of the turning bar"),
+            "sill_tube": _("tube of the sill bar"),
+            "post_tube": _("tube of the guide post"),
+            "anti_billow_tube": _("anti-billow tube"),
+            "channel": _("film channel"),
+            "wire": _("spring wire"),
+            "rod": _("tie rod"),
+        }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

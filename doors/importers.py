@@ -272,7 +272,7 @@ class ComponentRegister:
         names = ("kind", "tunnel_id", "end_wall_id", "opening_id", "fitted_on")
         return (*(values.get(name) for name in names), str(values.get("spot") or "").casefold())
 
-    def save(self, lines: Sequence[Line]) -> None:
+    def save(self, lines: Sequence[Line]) -> list[int]:
         Component.objects.bulk_create(
             [Component(farm=self.farm, **line.values) for line in lines if line.existing is None], batch_size=BATCH
         )
@@ -281,6 +281,7 @@ class ComponentRegister:
                 for name, value in line.values.items():
                     setattr(line.existing, name, value)
                 line.existing.save(update_fields=[name.removesuffix("_id") for name in line.values])
+        return []
 
 
 def _once(line: Line, rows: dict[str, int], key: str, column: str) -> bool:

@@ -112,11 +112,8 @@ class Sizing(models.Model):
     opening = models.ForeignKey(Opening, models.CASCADE, related_name="sizings")
     number = models.PositiveIntegerField(_("revision"))
     core_version = models.CharField(_("version of the core"), max_length=20)
-    inputs = models.JSONField(_("inputs"))
     inputs_digest = models.CharField(max_length=64)
-    result = models.JSONField(_("result"))
     verdict = models.CharField(_("verdict"), max_length=8, choices=Verdict)
-    reason = models.JSONField(_("first reason"), default=dict, blank=True)
     turning_bar_mm = MillimetreField(_("turning bar"), null=True, blank=True)
     panel_width_mm = MillimetreField(_("film panel width"), null=True, blank=True)
     panel_height_mm = MillimetreField(_("film panel height"), null=True, blank=True)
@@ -124,11 +121,17 @@ class Sizing(models.Model):
     clear_height_mm = MillimetreField(_("clear height"), null=True, blank=True)
     clamp_count = models.PositiveIntegerField(_("clamps"), default=0)
     made_at = models.DateTimeField(auto_now_add=True)
+    # Last, because SQLite reads a row up to the column it wants: lists sort by the figures above.
+    reason = models.JSONField(_("first reason"), default=dict, blank=True)
+    inputs = models.JSONField(_("inputs"))
+    result = models.JSONField(_("result"))
 
     objects = SizingQuerySet.as_manager()
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["opening", "number"], name="sizing_number_once_per_opening")]
+        # The plan counts verdicts over the whole farm: from the index alone, without reading past the stored sheets.
+        indexes = [models.Index(fields=["farm", "verdict"], name="sizing_verdicts_of_farm")]
 
     def __str__(self) -> str:
         return f"{self.opening_id} rev {self.number}"

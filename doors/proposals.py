@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import Final
 
 from doors.inputs import side_operators
+from doors.sizing import FILM_ROLLS
 from farm.models import EndWall, Opening
 
 INCH: Final = Decimal("25.4")  # mm, exact
@@ -34,11 +35,16 @@ def framing(end_wall: EndWall) -> dict[str, Decimal]:
     return {name: (getattr(other, name) if other else None) or common[name] for name in empty}
 
 
-def header_depth(end_wall: EndWall) -> Decimal:
-    """Return the header depth last used in this tunnel, else that of a common board."""
-    used = Opening.objects.filter(end_wall__tunnel=end_wall.tunnel_id, header_depth_mm__isnull=False)
-    last = used.order_by("-pk").values_list("header_depth_mm", flat=True).first()
-    return last or HEADER_DEPTH[end_wall.farm.units]
+def header_depth(end_wall: EndWall, kind: str) -> Decimal:
+    """Return the header depth over the same kind of door: in this tunnel, else on the farm, else a common board's.
+
+    The board over a person door says nothing of the one that carries a film door.
+    """
+    alike = FILM_ROLLS if kind in FILM_ROLLS else {kind}
+    used = Opening.objects.of(end_wall.farm).filter(kind__in=alike, header_depth_mm__isnull=False)
+    here = used.filter(end_wall__tunnel=end_wall.tunnel_id).order_by("-rough_width_mm", "-pk")
+    found = here.first() or used.order_by("-pk").first()
+    return (found and found.header_depth_mm) or HEADER_DEPTH[end_wall.farm.units]
 
 
 def drive_side(end_wall: EndWall) -> str:

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from datetime import date, datetime
 
     from doors.models import Component, Door, ImportDraft, Material, Sizing
-    from farm.models import Opening, Tunnel
+    from farm.models import Farm, Opening, Tunnel
 
 
 class MaterialQuerySet(FarmRowQuerySet["Material"]):
@@ -34,12 +34,19 @@ class DoorQuerySet(FarmRowQuerySet["Door"]):
         """Doors with the verdict of their sizing, for marks on a drawing."""
         return self.in_use().select_related("sizing").defer("sizing__inputs", "sizing__result")
 
-    def cannot_wait(self) -> Self:
-        """Doors that were refused, then doors whose missing measurements stop the cutting; with their place."""
-        stopped = self.in_use().filter(sizing__verdict__in=("fail", "blocked")).defer("sizing__inputs")
-        return stopped.select_related("opening__end_wall__tunnel", "sizing").order_by(
-            "-sizing__verdict", "opening__code"
-        )
+    def with_verdict(self, farm: Farm, verdict: str) -> Self:
+        """Doors in use on ``farm`` whose sizing ends so, by the code of their opening.
+
+        The sizings are looked up in their index first: their rows carry whole sheets and are slow to walk.
+        """
+        from doors.models import Sizing
+
+        sizings = Sizing.objects.of(farm).filter(verdict=verdict).values("pk")
+        return self.of(farm).in_use().filter(sizing__in=sizings).order_by("opening__code")
+
+    def for_urgent(self) -> Self:
+        """Doors with their opening and the reason of their sizing."""
+        return self.select_related("opening", "sizing").defer("sizing__inputs", "sizing__result")
 
     def for_sheet(self) -> Self:
         """Doors with everything an opening sheet prints."""
@@ -50,6 +57,10 @@ class DoorQuerySet(FarmRowQuerySet["Door"]):
 
 
 class SizingQuerySet(FarmRowQuerySet["Sizing"]):
+    def in_force(self, doors: DoorQuerySet) -> Self:
+        """The sizings by which ``doors`` would be built today."""
+        return self.filter(pk__in=doors.values("sizing_id"))
+
     def newest_first(self) -> Self:
         """Sizings with the newest revision on top."""
         return self.order_by("-number")

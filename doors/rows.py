@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache
 
+from django.utils.html import format_html
 from django.utils.translation import gettext as _
 
 from doors.inputs import profile_points, side_operators
@@ -16,6 +19,7 @@ from farm.fields import metres
 from farm.geometry import End, GeometryError, Profile, Shape
 from farm.models import EndWall, Opening, Tunnel
 from farm.naming import point
+from farm.units import length_html
 
 Verdicts = Mapping[int, str]
 
@@ -26,6 +30,7 @@ class Hung:
 
     opening: Opening
     verdict: str
+    size: str = ""
 
     @property
     def word(self) -> str:
@@ -43,11 +48,23 @@ def verdict_of(opening: Opening, verdicts: Verdicts) -> str:
     return verdicts.get(opening.pk, Sizing.Verdict.BLOCKED)
 
 
-def doors_of(tunnels: Iterable[Tunnel], verdicts: Verdicts) -> dict[int, list[Hung]]:
-    """Return the doors of each tunnel, wall by wall."""
+def size_printer(units: str) -> Callable[[Decimal | None, Decimal | None], str]:
+    """Return what prints two lengths as a size; a farm builds the same few sizes again and again."""
+
+    @cache
+    def printed(one_mm: Decimal | None, other_mm: Decimal | None) -> str:
+        return format_html("{} × {}", *(length_html(metres(value), units) for value in (one_mm, other_mm)))
+
+    return printed
+
+
+def doors_of(
+    tunnels: Iterable[Tunnel], verdicts: Verdicts, printed: Callable[[Decimal | None, Decimal | None], str]
+) -> dict[int, list[Hung]]:
+    """Return the doors of each tunnel, wall by wall, with their rough sizes."""
     return {
         tunnel.pk: [
-            Hung(opening, verdict_of(opening, verdicts))
+            Hung(opening, verdict_of(opening, verdicts), printed(opening.rough_width_mm, opening.rough_height_mm))
             for wall in tunnel.end_walls.all()
             for opening in wall.openings.all()
         ]

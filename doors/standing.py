@@ -34,11 +34,20 @@ class Weaknesses:
 
 def verdict_counts(farm: Farm) -> dict[str, int]:
     """Return how many doors in use have each verdict; a door never sized counts as blocked."""
-    counts = dict.fromkeys(Sizing.Verdict.values, 0)
-    counted = Door.objects.of(farm).in_use().order_by().values_list("sizing__verdict").annotate(number=Count("pk"))
-    for verdict, number in counted:
-        counts[verdict or Sizing.Verdict.BLOCKED] += number
+    doors = Door.objects.of(farm).in_use()
+    sizings = Sizing.objects.of(farm).in_force(doors).order_by()
+    counts = dict.fromkeys(Sizing.Verdict.values, 0) | dict(sizings.values_list("verdict").annotate(Count("pk")))
+    counts[Sizing.Verdict.BLOCKED] += doors.filter(sizing=None).count()
     return counts
+
+
+def urgent_doors(farm: Farm, most: int) -> list[Door]:
+    """Return the first doors that were refused, then those whose missing measurements stop the cutting."""
+    ids: list[int] = []
+    for verdict in (Sizing.Verdict.FAIL, Sizing.Verdict.BLOCKED):
+        ids += Door.objects.with_verdict(farm, verdict).values_list("pk", flat=True)[:most]
+    doors = {door.pk: door for door in Door.objects.of(farm).for_urgent().filter(pk__in=ids[:most])}
+    return [doors[pk] for pk in ids[:most]]
 
 
 def weaknesses(farm: Farm) -> Weaknesses:

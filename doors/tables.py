@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 import django_tables2 as tables
@@ -10,17 +11,23 @@ from django.core.paginator import Paginator
 from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
+from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
 from doors.models import Component, Material, Sizing
 from farm.fields import metres
+from farm.formfields import exact_inches, plain, written
 from farm.models import Farm, Opening, Tunnel
 from farm.naming import point
-from farm.units import MISSING, format_length, length_html
+from farm.units import METRIC, MISSING, US, format_length, length_html
 
 MOST_PER_PAGE = 100
+SIZE = {"td": {"class": "numeric size"}, "th": {"class": "numeric"}}
 NUMERIC = {"td": {"class": "numeric"}, "th": {"class": "numeric"}}
+
+
+SHORT_KINDS = {"mid_bar": _("mid-height bar"), "bottom_bar": _("bottom bar"), "coil": _("steel coil")}
 
 
 class RegisterTable(tables.Table):  # type: ignore[misc]  # the library is untyped
@@ -32,7 +39,7 @@ class RegisterTable(tables.Table):  # type: ignore[misc]  # the library is untyp
         super().__init__(*args, **kwargs)
         for bound in self.columns.iterall():
             # Every cell repeats its column's header for the phone: translate it once, not once a cell.
-            bound.column.verbose_name = str(bound.column.verbose_name)
+            bound.column.verbose_name = capfirst(str(bound.column.verbose_name))
 
     def paginate(self, paginator_class: Any = Paginator, per_page: int | None = None, *args: Any, **kwargs: Any) -> Any:
         capped = min(max(per_page or self._meta.per_page, 1), MOST_PER_PAGE)
@@ -69,6 +76,11 @@ class LengthColumn(tables.Column):  # type: ignore[misc]  # the library is untyp
 
 class DayColumn(tables.Column):  # type: ignore[misc]  # the library is untyped
     """A day; the library's own column compiles a template for each cell."""
+
+    attrs = {"td": {"class": "day"}}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **{"attrs": self.attrs, **kwargs})
 
     def render(self, value: date) -> str:
         return value.isoformat()
@@ -112,20 +124,20 @@ class ScheduleTable(RegisterTable):
     wall = tables.Column(
         verbose_name=_("wall"), accessor="end_wall__end", order_by=("end_wall__bearing_deg", "end_wall__end", "code")
     )
-    kind = tables.Column(verbose_name=_("kind"), order_by=("kind", "code"))
+    kind = tables.Column(verbose_name=_("kind"), order_by=("kind", "code"), attrs={"td": {"class": "kind"}})
     rough = tables.Column(
-        verbose_name=_("rough opening"), accessor="rough_width_mm", attrs=NUMERIC,
+        verbose_name=_("rough"), accessor="rough_width_mm", attrs=SIZE,
         order_by=("rough_width_mm", "rough_height_mm", "code"),
     )  # fmt: skip
     clear = tables.Column(
-        verbose_name=_("clear opening"), accessor="clear_width_mm", attrs=NUMERIC, default=MISSING,
+        verbose_name=_("clear"), accessor="clear_width_mm", attrs=SIZE, default=MISSING,
         order_by=("clear_width_mm", "clear_height_mm", "code"),
     )  # fmt: skip
     turning_bar = LengthColumn(
         verbose_name=_("turning bar"), accessor="turning_bar_mm", order_by=("turning_bar_mm", "code")
     )
     panel = tables.Column(
-        verbose_name=_("film panel"), accessor="panel_width_mm", attrs=NUMERIC, default=MISSING,
+        verbose_name=_("film panel"), accessor="panel_width_mm", attrs=SIZE, default=MISSING,
         order_by=("panel_width_mm", "panel_height_mm", "code"),
     )  # fmt: skip
     clamps = tables.Column(
@@ -149,6 +161,14 @@ class ScheduleTable(RegisterTable):
 
     def render_wall(self, record: Opening) -> str:
         return point(record.end_wall.bearing_deg, record.end_wall.end)
+
+    def render_kind(self, record: Opening) -> SafeString | str:
+        short = SHORT_KINDS.get(record.kind)
+        return (
+            format_html('<span title="{}">{}</span>', record.get_kind_display(), short)
+            if short
+            else (record.get_kind_display())
+        )
 
     def render_rough(self, record: Opening) -> SafeString | str:
         return self.lengths(record.rough_width_mm, record.rough_height_mm)
@@ -188,7 +208,7 @@ class ComponentTable(RegisterTable):
         super().__init__(*args, **kwargs)
 
     def render_kind(self, record: Component) -> SafeString:
-        return self.link("component", record.pk, record.get_kind_display())
+        return self.link("component", record.pk, capfirst(record.get_kind_display()))
 
     def render_place(self, record: Component) -> str:
         return place_name(record)
@@ -223,15 +243,31 @@ class MaterialTable(RegisterTable):
         return self.link("material-change", record.pk, record.code)
 
     def render_size(self, record: Material) -> SafeString | str:
-        if record.diameter_mm is not None:
-            return self.lengths(*(size for size in (record.diameter_mm, record.wall_mm) if size is not None))
         if record.roll_widths_mm:
             return "; ".join(format_length(metres(width), self.farm.units) for width in record.roll_widths_mm)
-        return self.lengths(record.thickness_mm)
+        sizes = [size for size in (record.diameter_mm or record.thickness_mm, record.wall_mm) if size is not None]
+        if not sizes:
+            return MISSING
+        # A tube of 1.315 in is not one of 1 5/16 in: what is bought is printed exactly, never to the sixteenth.
+        metric, inches = " × ".join(plain(size) for size in sizes) + " mm", _in_inches(record, sizes)
+        if not inches:
+            return format_html('<span class="q">{}</span>', metric)
+        shown, other = (metric, inches) if self.farm.units == METRIC else (inches, metric)
+        return format_html('<span class="q" title="{}">{}</span>', other, shown)
 
     def render_price(self, record: Material) -> str:
         per = f" / {record.get_price_per_display()}" if record.price_per else ""
         return f"{record.price} {self.farm.currency}{per}"
+
+
+def _in_inches(record: Material, sizes: list[Decimal]) -> str:
+    """Return sizes as the trade writes them: a tube in decimals, a rod in fractions; empty where none is exact."""
+    inches = [exact_inches(size) for size in sizes]
+    if any(size is None for size in inches):
+        return ""
+    if record.kind not in (Material.Kind.TUBE, Material.Kind.CLAMP):
+        return " × ".join(written(size, US) for size in sizes)
+    return " × ".join(f"{size:.3f}" if size == round(size, 3) else plain(size) for size in inches if size) + " in"
 
 
 def place_name(component: Component) -> str:

@@ -12,7 +12,6 @@ from django.utils.translation import gettext as _
 
 from doors.columns import Column, Header, cell_value, read_headers
 from doors.kinds import Kind
-from doors.services import resize_openings
 from doors.spreadsheets import Grid, unguarded
 from farm.formfields import BearingField
 from farm.models import Farm
@@ -58,8 +57,8 @@ class Register(Protocol):
     def check(self, line: Line) -> None:
         """Add to a row whose cells were read what is wrong with the row as a whole."""
 
-    def save(self, lines: Sequence[Line]) -> list[int] | None:
-        """Save checked rows; return the openings to size again, or None for none."""
+    def save(self, lines: Sequence[Line]) -> list[int]:
+        """Save checked rows; return the openings to size again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,9 +125,11 @@ def preview(kind: Kind, farm: Farm, register: Register, grid: Grid, existing: Ex
     return Preview(kind, columns, tuple(ignored), stops, tuple(lines))
 
 
-@transaction.atomic
-def import_rows(shown: Preview, *, farm: Farm, register: Register, only_good: bool) -> None:
-    """Import a preview's rows; size what they concern.
+def import_rows(shown: Preview, *, register: Register, only_good: bool) -> list[int]:
+    """Save a preview's rows; return the openings to size again, once the rows are committed.
+
+    Sizing thousands of openings takes seconds, and nobody else could save anything meanwhile: it goes in
+    batches of its own.
 
     Raises
     ------
@@ -137,9 +138,8 @@ def import_rows(shown: Preview, *, farm: Farm, register: Register, only_good: bo
     """
     if shown.stops or (shown.bad and not only_good):
         raise ChangedError
-    openings = register.save(shown.good)
-    if openings:
-        resize_openings(farm=farm, opening_ids=openings)
+    with transaction.atomic():
+        return register.save(shown.good)
 
 
 def _stops(missing: Sequence[str], twice: Sequence[str]) -> Iterator[str]:

@@ -90,7 +90,9 @@ def refusal_text(refusal: Mapping[str, Any], units: str) -> str:
     def shown(value: float | None) -> str:
         if value is None:
             return ""
-        return format_length(value, units) if is_length else formats.number_format(value)
+        if is_length:
+            return format_length(value, units)
+        return formats.number_format(int(value) if float(value).is_integer() else value)
 
     sentences = {
         "above": _("%(field)s is %(value)s but must be more than %(limit)s."),

@@ -9,6 +9,7 @@ from typing import Concatenate, Literal, ParamSpec
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponseBase
+from django.utils import timezone
 
 from farm.models import Farm, Membership
 
@@ -34,7 +35,8 @@ def member(
     """Open a view only to the farm's members of at least ``role``; to anybody else the farm does not exist.
 
     The wrapped view is routed below ``<slug:farm_slug>`` and gets a request that carries ``farm`` and
-    ``membership``; the slug itself is not passed on.
+    ``membership``; the slug itself is not passed on. It runs by the farm's clock, and must have written its page
+    when it returns: the zone of the thread is put back then, before the next farm's request.
     """
 
     def decorate(
@@ -50,7 +52,8 @@ def member(
             if RANK[Membership.Role(membership.role)] < RANK[Membership.Role(role)]:
                 raise PermissionDenied(f"This page needs the role of {role}.")
             request.farm, request.membership = membership.farm, membership
-            return view(request, *args, **kwargs)
+            with timezone.override(membership.farm.zone):
+                return view(request, *args, **kwargs)
 
         guarded.farm_role = role  # type: ignore[attr-defined]  # read by the test that walks every route
         return login_required(guarded)

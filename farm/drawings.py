@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Final, TypeAlias
 
 import numpy as np
@@ -13,7 +14,7 @@ from numpy.typing import NDArray
 
 from farm.geometry import End, compass_point, footprint, opening_on_plan
 from farm.lengths import MM_PER_FOOT
-from farm.paper import WIDTH, Drawing, Lettering, Link, Paper, Path, Point, best_scale, circle, number, path, spread
+from farm.paper import WIDTH, Drawing, Lettering, Link, Paper, Path, Point, best_scale, number, path, relative, spread
 
 Floats: TypeAlias = NDArray[np.float64]
 
@@ -76,23 +77,29 @@ def site_plan(tunnels: Sequence[PlanTunnel], *, units: str, storm_bearing: float
     return paper.finish(_("Plan of the farm"), text, width=whole, height=foot + 13)
 
 
-def verdict_mark(verdict: str, x: float, y: float, size: float = 2.2) -> Path:
+def verdict_mark(verdict: str, x: float, y: float) -> Path:
     """Return the mark of a verdict: circle, triangle, octagon or square; the shape alone tells it."""
+    return Path(f"M{number(x)} {number(y)}{_mark_shape(verdict)}", f"mark mark-{verdict}")
 
-    def sign(*strokes: Sequence[Point]) -> str:
-        return "".join(path((x + size * dx, y + size * dy) for dx, dy in stroke) for stroke in strokes)
 
+@cache
+def _mark_shape(verdict: str, size: float = 2.2) -> str:
+    """Return the strokes of a mark around where the pen stands; they are the same on every drawing."""
+    signs: list[list[Point]]
     if verdict == "pass":
-        return Path(circle(x, y, size) + sign(((-0.5, 0.0), (-0.1, 0.45), (0.5, -0.4))), "mark mark-pass")
+        r, across = number(size), number(2 * size)
+        ring = f"m-{r} 0a{r} {r} 0 1 0 {across} 0a{r} {r} 0 1 0 -{across} 0zm{r} 0"
+        return ring + relative([[(-0.5 * size, 0.0), (-0.1 * size, 0.45 * size), (0.5 * size, -0.4 * size)]])
     if verdict == "blocked":
-        square = path(_polygon(4, x, y, size * 1.3, 45), closed=True)
-        query = ((-0.4, -0.35), (-0.2, -0.6), (0.25, -0.6), (0.4, -0.3), (0.0, 0.05), (0.0, 0.25))
-        return Path(square + sign(query, ((0.0, 0.5), (0.0, 0.65))), "mark mark-blocked")
-    if verdict == "warn":
-        triangle = path(_polygon(3, x, y + size * 0.2, size * 1.35, 0), closed=True)
-        return Path(triangle + sign(((0.0, -0.4), (0.0, 0.3)), ((0.0, 0.55), (0.0, 0.7))), "mark mark-warn")
-    octagon = path(_polygon(8, x, y, size * 1.15, 22.5), closed=True)
-    return Path(octagon + sign(((-0.45, -0.45), (0.45, 0.45)), ((-0.45, 0.45), (0.45, -0.45))), "mark mark-fail")
+        query = [(-0.4, -0.35), (-0.2, -0.6), (0.25, -0.6), (0.4, -0.3), (0.0, 0.05), (0.0, 0.25)]
+        outline, signs = _polygon(4, size * 1.3, 45), [query, [(0.0, 0.5), (0.0, 0.65)]]
+    elif verdict == "warn":
+        outline = [(x, y + size * 0.2) for x, y in _polygon(3, size * 1.35)]
+        signs = [[(0.0, -0.4), (0.0, 0.3)], [(0.0, 0.55), (0.0, 0.7)]]
+    else:
+        outline = _polygon(8, size * 1.15, 22.5)
+        signs = [[(-0.45, -0.45), (0.45, 0.45)], [(-0.45, 0.45), (0.45, -0.45)]]
+    return relative([[*outline, outline[0]], *([(size * x, size * y) for x, y in sign] for sign in signs)])
 
 
 def _tunnel_on_plan(paper: Paper, tunnel: PlanTunnel, ring: Floats) -> Link:
@@ -188,6 +195,6 @@ def _arrow_head(tip: Point, towards: Point) -> tuple[Point, ...]:
     )
 
 
-def _polygon(corners: int, x: float, y: float, radius: float, first_deg: float) -> list[Point]:
+def _polygon(corners: int, radius: float, first_deg: float = 0.0) -> list[Point]:
     angles = [math.radians(first_deg + 360 * corner / corners) for corner in range(corners)]
-    return [(x + radius * math.sin(angle), y - radius * math.cos(angle)) for angle in angles]
+    return [(radius * math.sin(angle), -radius * math.cos(angle)) for angle in angles]

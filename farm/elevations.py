@@ -15,6 +15,7 @@ from farm.paper import LINE, WIDTH, Drawing, Paper, best_scale, room
 LEFT, RIGHT, TOP = 19.0, 12.0, 5.0  # mm; room for dimensions around the wall
 BELOW: Final = 12.0  # mm; from grade to where the running dimensions are lettered
 TALLEST: Final = 120.0  # mm; two walls stand one above the other on a printed page
+NARROWEST: Final = 100.0  # mm; lettering would grow too large on a smaller sheet
 SLATS: Final = 0.2  # m; spacing of the lines that stand for the slats of a coil door
 Print = Callable[[float], str]
 
@@ -61,8 +62,9 @@ def end_wall(view: WallView, print_length: Print) -> Drawing:
     """Return an end wall to scale with its openings dimensioned from its left corner."""
     profile = view.profile
     scale = best_scale(profile.width, profile.ridge, WIDTH - LEFT - RIGHT, TALLEST - TOP - 30)
-    width, height = profile.width * 1000 / scale, profile.ridge * 1000 / scale
-    paper = Paper(scale, LEFT + (WIDTH - LEFT - RIGHT - width) / 2, TOP + height)
+    wide = max(LEFT + profile.width * 1000 / scale + RIGHT, NARROWEST)
+    left = (wide - RIGHT + LEFT - profile.width * 1000 / scale) / 2
+    paper = Paper(scale, left, TOP + profile.ridge * 1000 / scale)
     draw_wall(paper, profile)
     for operator in view.operators:
         _operator(paper, profile.width, operator)
@@ -167,10 +169,11 @@ def _opening(paper: Paper, view: WallView, opening: WallOpening, print_length: P
     else:
         paper.letter(x + 1.8, paper.y(opening.threshold) - 7, opening.code, "code", anchor="start", turned=True)
         paper.paths.append(verdict_mark(opening.verdict, x, paper.y(opening.threshold) - 3.4))
-    text = print_length(opening.height)
-    if paper.y(0) - paper.y(opening.height) >= room(text):
-        inside = paper.x(opening.left + opening.width) - min(2.6, wide / 4)
-        paper.upright(opening.threshold, opening.head, inside, text)
+    # Its height, where there is room clear of the code and of a bar across the middle; the page's table has it anyway.
+    text, upper_half = print_length(opening.height), (opening.threshold + opening.height / 2, opening.head)
+    if wide >= room(opening.code) and paper.y(upper_half[0]) - paper.y(opening.head) >= room(text):
+        inside = paper.x(opening.left + opening.width) - 2.6
+        paper.upright(opening.threshold, opening.head, inside, text, within=upper_half)
 
 
 def _places(paper: Paper, view: WallView, print_length: Print) -> str:

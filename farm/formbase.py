@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Model
+from django.db.models.fields import BLANK_CHOICE_DASH
 from django.forms.boundfield import BoundField
 from django.utils.translation import gettext
 
@@ -68,6 +69,8 @@ class RegisterForm(forms.ModelForm):  # type: ignore[type-arg]  # not generic at
         set_units(self.fields.values(), farm.units)
         for name, field in self.fields.items():
             field.help_text = self.helps.get(name, field.help_text)
+            if isinstance(field, forms.TypedChoiceField):
+                _name_the_blank(field)
             if isinstance(field, LengthField):
                 field.least = "zero" if name in self.least_zero else "any" if name in self.least_any else field.least
 
@@ -76,8 +79,16 @@ class RegisterForm(forms.ModelForm):  # type: ignore[type-arg]  # not generic at
         for group in self.groups:
             bound = [self[name] for name in group.fields if name in self.fields]
             if bound:
-                filled = any(field.errors or field.value() not in (None, "", [], False) for field in bound)
+                filled = any(field.errors or self._says_something(field) for field in bound)
                 yield Section(group.heading, group.help, bound, group.folded and not filled)
+
+    def _says_something(self, field: BoundField) -> bool:
+        """Whether a field holds more than what every new row starts with."""
+        value = field.value()
+        if value in (None, "", [], False):
+            return False
+        columns = {column.name: column for column in self._meta.model._meta.concrete_fields}
+        return field.name not in columns or str(value) != str(columns[field.name].get_default())
 
     @property
     def has_lengths(self) -> bool:
@@ -111,3 +122,10 @@ class RegisterForm(forms.ModelForm):  # type: ignore[type-arg]  # not generic at
                 params={"code": code},
             )
         return code
+
+
+def _name_the_blank(field: forms.TypedChoiceField) -> None:
+    """Say in words what the dashes of an empty choice mean."""
+    choices: list[Any] = list(cast("Any", field.choices))
+    if choices and choices[0] == BLANK_CHOICE_DASH[0]:
+        field.choices = [("", gettext("choose") if field.required else gettext("not known")), *choices[1:]]

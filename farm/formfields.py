@@ -21,6 +21,7 @@ Least = Literal["any", "zero", "above zero"]
 Bare = Literal["in", "mm"]
 
 STORED: Final = Decimal("0.000001")  # mm, what the columns keep
+METRES_PER_FOOT: Final = Decimal("0.3048")  # exact
 POINTS: Final = tuple(compass_point(22.5 * number, points=16) for number in range(16))
 SPANISH_POINTS: Final = str.maketrans("O", "W")  # oeste
 
@@ -202,16 +203,28 @@ class BearingField(forms.CharField):
 class ElevationField(forms.CharField):
     """A height above the sea; cleans to metres with one decimal, which is all that is kept."""
 
+    def __init__(self, *, units: str = "us", **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.units = units
+
     def to_python(self, value: Any) -> Any:
         text = super().to_python(value)
         if not text:
             return None
         if not re.search(r"[^\d\s.,+-]", text):
-            raise ValidationError(gettext("“%(text)s” has no unit. Write 1700 ft or 518 m."), params={"text": text})
+            text = f"{text} {'ft' if self.units == 'us' else 'm'}"
         return round(read_length(text, "mm") / 1000, 1)
 
     def prepare_value(self, value: Any) -> Any:
-        return f"{plain(Decimal(str(value)))} m" if isinstance(value, Decimal | float | int) else value
+        if not isinstance(value, Decimal | float | int):
+            return value
+        metres = Decimal(str(value))
+        return f"{plain(self._feet(metres))} ft" if self.units == "us" else f"{plain(metres)} m"
+
+    def _feet(self, metres: Decimal) -> Decimal:
+        """Return feet that are read back as the same metres: whole ones, or with the one decimal that tells."""
+        whole = round(metres / METRES_PER_FOOT)
+        return Decimal(whole) if round(whole * METRES_PER_FOOT, 1) == metres else round(metres / METRES_PER_FOOT, 1)
 
     def has_changed(self, initial: Any, data: Any) -> bool:
         try:
@@ -261,7 +274,7 @@ def as_json(value_mm: Decimal) -> float:
 def set_units(fields: Iterable[forms.Field], units: str) -> None:
     """Tell every length field of a form which units its reader writes in."""
     for field in fields:
-        if isinstance(field, LengthField | LengthsField | ProfileField):
+        if isinstance(field, LengthField | LengthsField | ProfileField | ElevationField):
             field.units = units
 
 

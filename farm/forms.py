@@ -228,7 +228,9 @@ class FarmForm(RegisterForm):
     }
 
     time_zone = forms.ChoiceField(label=_("time zone"))
-    elevation_m = ElevationField(label=_("elevation"), help_text=_("Such as 1700 ft or 518 m."), required=False)
+    elevation_m = ElevationField(
+        label=_("elevation"), help_text=_("Above the sea, such as 1700 ft or 518 m."), required=False
+    )
 
     class Meta:
         model = Farm

@@ -62,21 +62,25 @@ def opening_errors(
     values: Values, *, width: Decimal | None, ridge: Decimal | None, others: Iterable[Placed], units: str
 ) -> Errors:
     """Return what is impossible about an opening in a wall of this width and ridge, among these others."""
-    rough_width, rough_height = values.get("rough_width_mm"), values.get("rough_height_mm")
-    if rough_width is None or rough_height is None:
-        return {}
-    if width is not None and rough_width > width:
-        text = _("The rough width is %(value)s, but the wall is %(limit)s wide. Write at most %(limit)s.")
-        return {"rough_width_mm": _over(text, rough_width, width, units)}
+    errors: Errors = {}
+    rough_width, rough_height, offset = (
+        values.get(name) for name in ("rough_width_mm", "rough_height_mm", "offset_mm")
+    )  # fmt: skip
     room = None if ridge is None else ridge - (values.get("threshold_mm") or 0)
-    if room is not None and rough_height > room:
+    if room is not None and rough_height is not None and rough_height > room:
         text = _("The rough height is %(value)s, but the ridge is %(limit)s above its threshold. Write less.")
-        return {"rough_height_mm": _over(text, rough_height, room, units)}
-    if errors := _diagonal_errors(values, units):
-        return errors
-    offset = values.get("offset_mm")
-    if offset is None:
-        return {}
+        errors["rough_height_mm"] = _over(text, rough_height, room, units)
+    if width is not None and rough_width is not None and rough_width > width:
+        text = _("The rough width is %(value)s, but the wall is %(limit)s wide. Write at most %(limit)s.")
+        errors["rough_width_mm"] = _over(text, rough_width, width, units)
+    elif offset is not None and rough_width is not None:
+        errors |= _offset_errors(offset, rough_width, width, others, units)
+    return errors | _diagonal_errors(values, units)
+
+
+def _offset_errors(
+    offset: Decimal, rough_width: Decimal, width: Decimal | None, others: Iterable[Placed], units: str
+) -> Errors:
     if width is not None and offset + rough_width > width:
         text = _("At an offset of %(value)s it ends outside the wall. Write at most %(limit)s.")
         return {"offset_mm": _over(text, offset, width - rough_width, units)}
@@ -133,6 +137,8 @@ def _arch_errors(values: Values, units: str) -> Errors:
     if ridge is not None and side is not None and side >= ridge:
         return {"side_mm": _below(side, ridge, units)}
     points, shape = values.get("profile_mm") or [], values.get("shape")
+    if shape == Shape.MEASURED and points and (width is None or ridge is None):
+        return _unsaid(points, width, ridge, units)
     if width is None or ridge is None or not shape or (shape == Shape.MEASURED and not points):
         return {}
     corners = tuple((x / 1000, y / 1000) for x, y in points)
@@ -141,6 +147,18 @@ def _arch_errors(values: Values, units: str) -> Errors:
     except GeometryError as error:
         return {GEOMETRY_FIELDS.get(error.field, "shape"): _geometry_error(error, units)}
     return {}
+
+
+def _unsaid(points: list[list[float]], width: Decimal | None, ridge: Decimal | None, units: str) -> Errors:
+    """Ask for the sizes a measured profile already shows, so that they are seen and not derived in silence."""
+    errors: Errors = {}
+    if width is None:
+        text = _("The profile ends at %(width)s. Write that as the width.")
+        errors["width_mm"] = ValidationError(text, params={"width": written(points[-1][0], units)})
+    if ridge is None:
+        text = _("The profile's highest point is at %(ridge)s. Write that as the ridge height.")
+        errors["ridge_mm"] = ValidationError(text, params={"ridge": written(max(y for _x, y in points), units)})
+    return errors
 
 
 def _below(side: Decimal, ridge: Decimal, units: str) -> ValidationError:

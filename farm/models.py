@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -103,6 +105,14 @@ class Farm(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("plan", args=[self.slug])
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The farm's time zone; UTC where this machine does not know the name."""
+        try:
+            return ZoneInfo(self.time_zone)
+        except (ZoneInfoNotFoundError, ValueError, OSError):  # a folder's name, such as "America", is an OSError
+            return ZoneInfo("UTC")
 
 
 class Membership(models.Model):

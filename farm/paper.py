@@ -67,7 +67,7 @@ class Drawing:
 
 def number(value: float) -> str:
     """Return a coordinate as SVG reads it, to a hundredth of a millimetre."""
-    return f"{value:.2f}".rstrip("0").rstrip(".") if abs(value) >= 0.005 else "0"
+    return f"{round(value, 2) + 0.0:g}"  # adding nought turns -0 into 0
 
 
 def path(points: Iterable[Point], *, closed: bool = False) -> str:
@@ -79,6 +79,18 @@ def circle(x: float, y: float, radius: float) -> str:
     """Return the path data of a circle."""
     r, across = number(radius), number(2 * radius)
     return f"M{number(x - radius)} {number(y)}a{r} {r} 0 1 0 {across} 0a{r} {r} 0 1 0 -{across} 0Z"
+
+
+def relative(strokes: Iterable[Sequence[Point]]) -> str:
+    """Return path data drawn from wherever the pen stands, which is where it returns to; closed strokes end on "Z"."""
+    drawn = []
+    for stroke in strokes:
+        closed = stroke[0] == stroke[-1]
+        steps = [(x - u, y - v) for (u, v), (x, y) in pairwise(((0.0, 0.0), *stroke))]
+        back = stroke[0] if closed else stroke[-1]
+        moves = "l".join(f"{number(x)} {number(y)}" for x, y in (steps[:-1] if closed else steps))
+        drawn.append(f"m{moves}{'z' if closed else ''}m{number(-back[0])} {number(-back[1])}")
+    return "".join(drawn)
 
 
 def best_scale(width: float, height: float, room_x: float, room_y: float) -> int:
@@ -168,10 +180,12 @@ class Paper:
         *,
         feature: float | Point | None = None,
         above: bool = False,
+        within: Point | None = None,
     ) -> None:
         """Dimension a height [m] on a line at ``x`` [mm]; extension lines come from ``feature``, both or each [mm].
 
-        A figure too long for its line stands beside it, or ``above`` its upper end.
+        The figure stands in the middle of the line, or of the stretch ``within`` [m]; one too long for that stands
+        beside the line, or ``above`` its upper end.
         """
         start, end = self.y(bottom), self.y(top)
         for y, origin in zip((start, end), _both(feature), strict=True):
@@ -179,8 +193,9 @@ class Paper:
                 self.stroke(((origin, y), (x + math.copysign(OVERSHOOT, x - origin), y)), "dimension")
             self.stroke(((x - TICK, y + TICK), (x + TICK, y - TICK)), "tick")
         self.stroke(((x, start), (x, end)), "dimension")
-        if room(text) <= start - end:
-            self.letter(x - 1.2, (start + end) / 2, text, "figure", turned=True)
+        low, high = (self.y(place) for place in within or (bottom, top))
+        if room(text) <= low - high:
+            self.letter(x - 1.2, (low + high) / 2, text, "figure", turned=True)
         elif above:
             self.letter(x - 1.2, end - 2, text, "figure", anchor="start", turned=True)
         else:

@@ -11,10 +11,11 @@ from django.test import override_settings
 
 HERE = Path(__file__).parent
 OURS = {"DATABASE_URL", "REDIS_URL"}
+SHOTS = "GABLEKEEP_SHOTS"  # where the browser's tests leave pictures; no setting of the program
 
 # Before Django reads its settings: no test may see or touch the farm's own data or servers.
 _data = tempfile.TemporaryDirectory(prefix="gablekeep-tests-")
-for _name in [name for name in os.environ if name.startswith("GABLEKEEP_") or name in OURS]:
+for _name in [name for name in os.environ if name in OURS or (name.startswith("GABLEKEEP_") and name != SHOTS)]:
     del os.environ[_name]
 os.environ["GABLEKEEP_DATA"] = _data.name
 if "TEST_DATABASE_URL" in os.environ:  # .ci/run runs the database's tests on a real server too

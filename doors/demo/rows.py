@@ -168,7 +168,7 @@ class TunnelRow:
 
 # Two blocks on the ridge. The road runs up the west side, so every big door looks west, into the storm wind; a lane
 # between the blocks serves the eastern one, which lies half in the lee of the western.
-ROAD, LANE = 40, 220
+ROAD, LANE = 40, 240
 TUNNELS: Final = (
     TunnelRow(code="T01", name="North ridge 1", frame="G30", west_ft=ROAD, north_ft=307, shelter=Shelter.OPEN,
               built_years=9.6, roof_years=2.1, doors=GOTHIC_30, operators="EW"),

@@ -101,7 +101,30 @@ def work_out(given: Given, rules: Rules, *, winds_at_mid_height: bool) -> Figure
     SizingError
         For a size no door can have: names field, value and limit.
     """
-    check_sizes(given)
+    for name in ("rough_width", "rough_height"):
+        require(name, getattr(given, name), "finite")
+    for name, path in PATHS.items():
+        limits.check(path, getattr(given, name))
+    for width in given.roll_widths:
+        limits.check("design.film.roll_widths", width)
+    check_in_wall(given)
+    return figures_of(given, rules, winds_at_mid_height=winds_at_mid_height)
+
+
+def check_in_wall(given: Given) -> None:
+    """Refuse an opening that is wider than its wall, or reaches out of it.
+
+    Raises
+    ------
+    SizingError
+        Naming field, value and limit.
+    """
+    require("rough_width", given.rough_width, "at most", given.wall_width + SAME)
+    require("offset", given.offset, "at most", given.wall_width - given.rough_width + SAME)
+
+
+def figures_of(given: Given, rules: Rules, *, winds_at_mid_height: bool) -> Figures:
+    """Return what `work_out` does, of measurements whose limits are checked already."""
     _check_film_door(given, rules, winds_at_mid_height=winds_at_mid_height)
     bar = layout.turning_bar(given.rough_width, given.offset, given.wall_width, given.drives_right, rules)
     sill = layout.sill_bar(given.rough_width, given.stud_face, rules)
@@ -151,24 +174,6 @@ def work_out(given: Given, rules: Rules, *, winds_at_mid_height: bool) -> Figure
     )
 
 
-def check_sizes(given: Given) -> None:
-    """Refuse sizes no opening can have.
-
-    Raises
-    ------
-    SizingError
-        Naming field, value and limit.
-    """
-    for name in ("rough_width", "rough_height"):
-        require(name, getattr(given, name), "finite")
-    for name, path in PATHS.items():
-        limits.check(path, getattr(given, name))
-    for width in given.roll_widths:
-        limits.check("design.film.roll_widths", width)
-    require("rough_width", given.rough_width, "at most", given.wall_width + SAME)
-    require("offset", given.offset, "at most", given.wall_width - given.rough_width + SAME)
-
-
 def choose_roll(panel: FilmPanel, roll_widths: tuple[float, ...]) -> tuple[Floats, Floats]:
     """Return the roll width that wastes least film, and 1 where the film runs down the door, 0 across it.
 
@@ -196,9 +201,9 @@ def choose_roll(panel: FilmPanel, roll_widths: tuple[float, ...]) -> tuple[Float
 
 def _frame_heights(given: Given, places: tuple[Floats, ...]) -> Floats:
     """Return the frame's height above grade at places measured from the opening's left edge. [m]"""
-    along = np.stack(np.broadcast_arrays(*(given.offset + place for place in places)))
     if given.frame is None:
-        return np.full_like(along, np.nan)
+        return np.full((len(places), *np.broadcast(given.offset, *places).shape), np.nan)
+    along = np.stack(np.broadcast_arrays(*(given.offset + place for place in places)))
     known = np.isfinite(along)
     return np.asarray(np.where(known, given.frame.height_at(np.where(known, along, 0.0)), np.nan))
 

@@ -112,13 +112,13 @@ def smaller(opening: Opening, frame: Frame, rules: Rules) -> tuple[Opening, ...]
     widest = opening.rough_width
     if rolls and widest > rules.film_door_most + SAME:
         widest = _whole_steps(rules.film_door_most, step)
-    wide = _centred(opening, widest, opening.rough_height)
-    under = _whole_steps(min(jamb_heights(wide, frame)) - room, step)
-    widths = np.arange(math.floor(widest / step + SAME), 0, -1) * step
+    widths = np.concatenate([[widest], np.arange(math.floor(widest / step + SAME), 0, -1) * step])
     reach = widths / 2 + (opening.wall.stud_face or 0.0)
     middle = (opening.offset or 0.0) + opening.rough_width / 2
     high = np.min(frame.height_at(np.stack([middle - reach, middle + reach])), axis=0)
+    under = _whole_steps(float(high[0]) - room, step)
     fits = high >= room + opening.rough_height - SAME
+    fits[0] = False  # that is the width it has, which may be no whole steps
     width = float(widths[np.argmax(fits)]) if fits.any() else 0.0
     sizes = dict.fromkeys([(widest, min(under, opening.rough_height)), (width, opening.rough_height)])
     least = rules.film_door_least if rolls else step

@@ -17,6 +17,7 @@ from farm.geometry import (
     Shape,
     arch_half_width,
     arch_height,
+    check_arches,
     clear_height,
     half_width_at,
 )
@@ -34,16 +35,25 @@ class Frame(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class ArchFrame:
-    """Round or gothic arches, one or many: codes of `farm.geometry`, sizes in metres."""
+    """Round or gothic arches, one or many: codes of `farm.geometry`, sizes in metres.
+
+    Raises
+    ------
+    GeometryError
+        If the sizes given cannot make that shape.
+    """
 
     shape_code: ArrayLike
     width: ArrayLike
     ridge: ArrayLike
     side: ArrayLike
 
+    def __post_init__(self) -> None:
+        check_arches(self.shape_code, self.width, self.ridge, self.side)
+
     def height_at(self, place: Floats) -> Floats:
         """Return the arch's height above grade. [m]"""
-        return arch_height(self.shape_code, self.width, self.ridge, self.side, place)
+        return arch_height(self.shape_code, self.width, self.ridge, self.side, place, is_checked=True)
 
     def inset_at(self, height: Floats, drives_right: Floats) -> Floats:
         """Return how far the arch has come in; it is the same on both sides. [m]"""
@@ -106,10 +116,9 @@ def frame_of(wall: Wall) -> Frame | None:
             return MeasuredFrame(Profile(wall.shape, wall.width, ridge, 0.0, wall.points))
         if wall.ridge is None or wall.side is None:
             return None
-        profile = Profile(wall.shape, wall.width, wall.ridge, wall.side)
+        return ArchFrame(SHAPE_CODES[wall.shape], wall.width, wall.ridge, wall.side)
     except GeometryError as error:
         raise _refusal(error, wall) from error
-    return ArchFrame(SHAPE_CODES[profile.shape], profile.width, profile.ridge, profile.side)
 
 
 def _refusal(error: GeometryError, wall: Wall) -> SizingError:

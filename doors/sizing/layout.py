@@ -182,7 +182,7 @@ def joint(bar: Span, marks: Marks, stock: ArrayLike, drives_right: ArrayLike, ru
     shortest = np.maximum(bar.length - stock, rules.joint_piece)
     # The first clamp that stands in the way of the longest piece, or beyond it.
     ahead = np.floor((longest - gap - nearest) / marks.spacing + FLOAT_SLACK) + 1
-    clamp = nearest + np.clip(ahead, 0, marks.count - 1) * marks.spacing
+    clamp = nearest + np.maximum(np.minimum(ahead, marks.count - 1), 0) * marks.spacing
     between = (ahead > 0) & (marks.spacing >= 2 * gap)
     place = np.minimum(longest, np.where(between, clamp, nearest) - gap)
     place = np.where(ahead >= marks.count, longest, place)

@@ -144,7 +144,7 @@ def drive_strip(opening: Opening, figures: Figures, rules: Rules) -> Check:
     if not known(strip):
         given = {"threshold": opening.threshold, "header_depth": opening.header_depth}
         absent = (field for field, value in given.items() if value is None)
-        return blocked("drive_strip", missing_shape(opening) or next(absent))
+        return blocked("drive_strip", missing_shape(opening) or next(absent, "wall.shape"))
     if not strip:
         return check("drive_strip", Verdict.WARN, "strip_has_no_frame", facts)
     return check("drive_strip", Verdict.PASS, "strip", {**facts, "strip": strip})

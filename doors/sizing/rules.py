@@ -25,14 +25,8 @@ def _inches(value: float, low: float | None = None, high: float | None = None) -
     )
 
 
-def _feet(value: float, low: float | None = None, high: float | None = None) -> Any:
-    return field(
-        default=value * FOOT,
-        metadata={
-            "low": None if low is None else low * FOOT,
-            "high": None if high is None else high * FOOT,
-        },
-    )
+def _feet(value: float) -> Any:
+    return field(default=value * FOOT, metadata={"low": None, "high": None})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,6 +1,7 @@
 """How an opening suits its place: square, an exit beside it, the storm wind, its share of the wall, its width.
 
-None of these checks stops the cutting: they warn, and a measurement that is missing leaves the verdict as it is.
+None of these checks stops the cutting. All but the diagonals are standing notes that leave the verdict as it is, and a
+measurement that is missing changes nothing: a warning on every door of a farm would be read by nobody.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from doors.sizing.sheet import Figures as Facts
 
 WITHIN_STORM = math.radians(45.0)  # rad; a wall that faces the storm wind this closely; common practice, no source
 WIDER_BY = 2  # size steps a door may be wider than what passes needs; common practice, no source
-NOTES = frozenset({"diagonals", "exit", "storm"})  # not made, these leave the verdict as it is
+NOTES = frozenset({"exit", "storm", "wall_left", "wider"})  # standing notes: said, but no verdict on the door
 
 
 def site_checks(opening: Opening, clear_width: float | None, rules: Rules) -> tuple[Check, ...]:
@@ -29,6 +30,11 @@ def site_checks(opening: Opening, clear_width: float | None, rules: Rules) -> tu
         wider(opening, clear_width, rules),
     )
     return tuple(made for made in checks if made is not None)
+
+
+def is_note(made: Check) -> bool:
+    """Return whether a check has no say in the verdict: a standing note, or diagonals that nobody measured."""
+    return made.check in NOTES or (made.check == "diagonals" and made.verdict == Verdict.BLOCKED)
 
 
 def diagonals(opening: Opening, rules: Rules) -> Check | None:

@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from doors.sizing import fit, hardware, leaf, rolling, site, steps
-from doors.sizing.figures import Figures, Given, check_sizes, work_out
+from doors.sizing.figures import Figures, Given, check_in_wall, figures_of
 from doors.sizing.frame import Frame, frame_of
 from doors.sizing.hardware import known
 from doors.sizing.limits import check_opening
@@ -99,7 +99,7 @@ def _film_door(opening: Opening, frame: Frame | None, rules: Rules) -> Sheet:
 
 
 def _leaf_door(opening: Opening, frame: Frame | None, rules: Rules) -> Sheet:
-    check_sizes(given_of(opening, frame))
+    check_in_wall(given_of(opening, frame))
     leaves = leaf.leaf_of(opening, rules)
     checks = _leaf_checks(opening, leaves, frame, rules)
     diagonal = math.hypot(opening.rough_width, opening.rough_height)
@@ -121,7 +121,9 @@ def _leaf_door(opening: Opening, frame: Frame | None, rules: Rules) -> Sheet:
 
 
 def _figures_of(opening: Opening, frame: Frame | None, rules: Rules) -> Figures:
-    return work_out(given_of(opening, frame), rules, winds_at_mid_height=opening.kind == DoorKind.MID_BAR)
+    given = given_of(opening, frame)
+    check_in_wall(given)
+    return figures_of(given, rules, winds_at_mid_height=opening.kind == DoorKind.MID_BAR)
 
 
 def _film_checks(opening: Opening, figures: Figures, frame: Frame | None, rules: Rules) -> tuple[Check, ...]:
@@ -189,17 +191,17 @@ def _sizes_that_fit(opening: Opening, checks: tuple[Check, ...], frame: Frame | 
     return tuple(
         Size(rough_width=less.rough_width, rough_height=less.rough_height)
         for less in fit.smaller(opening, frame, rules)
-        if _fits(less, failing - OF_SIZE, frame, rules)
+        if _fits(less, failing - OF_SIZE, rules)
     )
 
 
-def _fits(opening: Opening, others: frozenset[str], frame: Frame, rules: Rules) -> bool:
-    """Return whether an opening fails in nothing but ``others``, the checks that no size can help."""
+def _fits(opening: Opening, others: frozenset[str], rules: Rules) -> bool:
+    """Return whether an opening made to fit under its frame fails in nothing but ``others``, which no size can help."""
     try:
         if opening.kind in FILM_ROLLS:
-            checks = _film_checks(opening, _figures_of(opening, frame, rules), frame, rules)
+            checks = _film_checks(opening, _figures_of(opening, None, rules), None, rules)
         else:
-            checks = _leaf_checks(opening, leaf.leaf_of(opening, rules), frame, rules)
+            checks = _leaf_checks(opening, leaf.leaf_of(opening, rules), None, rules)
     except SizingError:
         return False
     return _failing(checks) <= others
@@ -211,7 +213,7 @@ def _failing(checks: tuple[Check, ...]) -> frozenset[str]:
 
 def _verdict(checks: tuple[Check, ...], gaps: tuple[Missing, ...]) -> Verdict:
     """Return the sheet's verdict: refused, not ready to cut, with warnings, or fit."""
-    verdicts = {check.verdict for check in checks if check.check not in site.NOTES or check.verdict == Verdict.WARN}
+    verdicts = {check.verdict for check in checks if not site.is_note(check)}
     if Verdict.FAIL in verdicts:
         return Verdict.FAIL
     if blocks_cutting(gaps):

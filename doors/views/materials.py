@@ -18,7 +18,7 @@ from doors.kinds import MATERIALS
 from doors.models import Material
 from doors.tables import MaterialTable
 from doors.views.lists import Action, list_page
-from doors.views.shared import form_page, initial_from, posted
+from doors.views.shared import form_page, initial_from, kept, posted
 from farm.access import FarmRequest, member
 from farm.models import Membership
 
@@ -53,9 +53,8 @@ def material_new(request: FarmRequest) -> HttpResponse:
     farm = request.farm
     proposed = initial_from(request, {"code": "code", "kind": "kind", "name": "name"})
     form = MaterialForm(posted(request), farm=farm, instance=Material(farm=farm), initial=proposed)
-    if form.is_valid():
-        material = form.save()
-        messages.success(request, _("%(material)s is in the book.") % {"material": material})
+    if form.is_valid() and kept(form, form.save):
+        messages.success(request, _("%(material)s is in the book.") % {"material": form.instance})
         return redirect("materials", farm.slug)
     return form_page(
         request, form, what=_("New material"), submit=_("Add it"), back=reverse("materials", args=[farm.slug])
@@ -69,11 +68,14 @@ def material_change(request: FarmRequest, pk: int) -> HttpResponse:
     material = get_object_or_404(Material.objects.of(request.farm).select_related("farm"), pk=pk)
     name = str(material)  # the form puts what was typed on the row, refused or not
     form = MaterialForm(posted(request), farm=request.farm, instance=material)
-    if form.is_valid():
-        register.change_material(material=form.save(commit=False), columns=form.changed_data)
+    if form.is_valid() and kept(form, lambda: _change(form)):
         messages.success(request, _("%(material)s is saved; its doors are sized again.") % {"material": material})
         return redirect("materials", request.farm.slug)
     return form_page(
         request, form, what=_("Change %(material)s") % {"material": name}, submit=_("Save"),
         back=reverse("materials", args=[request.farm.slug]),
     )  # fmt: skip
+
+
+def _change(form: MaterialForm) -> None:
+    register.change_material(material=form.save(commit=False), columns=form.changed_data)

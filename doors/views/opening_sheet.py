@@ -21,11 +21,19 @@ from doors.drawings import elevation
 from doors.kindwords import cautions_of
 from doors.marking import film_stages, mark_rows
 from doors.models import Door, Sizing
-from doors.reasons import reason_text
 from doors.rows import wall_name
 from doors.sections import bar_strip, section
 from doors.sheets import sheet_from_json
-from doors.wording import check_name, check_text, item_name, missing_text, part_name, place_name, step_text
+from doors.wording import (
+    check_name,
+    check_text,
+    item_name,
+    missing_text,
+    part_name,
+    place_name,
+    reason_text,
+    step_text,
+)
 from farm.access import FarmRequest, member
 from farm.models import Opening
 from farm.units import format_length

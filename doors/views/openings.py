@@ -6,7 +6,6 @@ from datetime import date
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -17,7 +16,7 @@ from doors import proposals, register
 from doors.forms import DoorForm, NewOpeningForm
 from doors.models import Door
 from doors.services import HangError, hang_door
-from doors.views.shared import form_page, posted, today
+from doors.views.shared import form_page, kept, posted, today
 from farm import services
 from farm.access import FarmRequest, member
 from farm.formfields import LengthField, written
@@ -43,11 +42,8 @@ def opening_new(request: FarmRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         opening: Opening = form.save(commit=False)
         opening.code = opening.code or services.proposed_opening_code(wall)
-        try:
-            register.add_opening(opening=opening, drive_side=form.cleaned_data["drive_side"])
-        except IntegrityError:  # somebody else took the code between the check and now
-            form.add_error("code", _("This code was just taken. Leave the field empty for the next free one."))
-        else:
+        side = form.cleaned_data["drive_side"]
+        if kept(form, lambda: register.add_opening(opening=opening, drive_side=side)):
             messages.success(request, _("%(opening)s is added and sized.") % {"opening": opening})
             return redirect("opening", farm.slug, opening.pk)
     name = f"{wall.tunnel.code}-{point(wall.bearing_deg, wall.end)}"
@@ -61,7 +57,8 @@ def opening_new(request: FarmRequest, pk: int) -> HttpResponse:
 def _new_form(wall: EndWall, data: QueryDict | None, typed: QueryDict | None) -> NewOpeningForm:
     """Return the form with its proposals; ``typed`` is what stood in it before new proposals came."""
     form = NewOpeningForm(data, farm=wall.farm, end_wall=wall, instance=Opening(farm=wall.farm, end_wall=wall))
-    form.propose({"threshold_mm": 0, "header_depth_mm": proposals.header_depth(wall)})
+    depth = proposals.header_depth(wall, str(form["kind"].value()))
+    form.propose({"threshold_mm": 0, "header_depth_mm": depth})
     if not form.is_bound:
         form.initial["code"] = services.proposed_opening_code(wall)
         form.initial["drive_side"] = proposals.drive_side(wall)
@@ -119,9 +116,9 @@ def opening_change(request: FarmRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         changed: Opening = form.save(commit=False)
         changed.code = changed.code or code
-        register.change_opening(opening=changed, columns=form.changed_data)
-        messages.success(request, _("%(opening)s is saved and sized again.") % {"opening": changed})
-        return redirect("opening", request.farm.slug, pk)
+        if kept(form, lambda: register.change_opening(opening=changed, columns=form.changed_data)):
+            messages.success(request, _("%(opening)s is saved and sized again.") % {"opening": changed})
+            return redirect("opening", request.farm.slug, pk)
     return form_page(
         request, form, what=_("Change %(opening)s") % {"opening": code}, where=opening.end_wall.tunnel,
         submit=_("Save and size again"), back=_sheet(request, pk),

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -44,7 +45,7 @@ def component_new(request: FarmRequest) -> HttpResponse:
     form = ComponentForm(posted(request), farm=farm, today=day, instance=Component(farm=farm), initial=proposed)
     if form.is_valid():
         part: Component = form.save()
-        messages.success(request, _("%(part)s is logged.") % {"part": part})
+        messages.success(request, capfirst(_("%(part)s is logged.") % {"part": part}))
         if "and_another" in request.POST:
             query = f"?place={form.cleaned_data['place']}&kind={part.kind}"
             return redirect(reverse("component-new", args=[farm.slug]) + query)
@@ -78,7 +79,7 @@ def component_change(request: FarmRequest, pk: int) -> HttpResponse:
         columns = [column for column in form.changed_data if column != "place"]
         columns += LOGGED_AT_ONCE if "place" in form.changed_data else ()
         part.save(update_fields=columns)
-        messages.success(request, _("%(part)s is saved.") % {"part": part})
+        messages.success(request, capfirst(_("%(part)s is saved.") % {"part": part}))
         return redirect("component", request.farm.slug, pk)
     return form_page(
         request, form, what=_("Change %(part)s") % {"part": name}, submit=_("Save"), back=_page(request, pk)
@@ -96,12 +97,12 @@ def component_remove(request: FarmRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and is_removed:
         part.removed_on, part.removal_reason = None, ""
         part.save(update_fields=["removed_on", "removal_reason"])
-        messages.success(request, _("%(part)s is in service again.") % {"part": part})
+        messages.success(request, capfirst(_("%(part)s is in service again.") % {"part": part}))
         return redirect("component", request.farm.slug, pk)
     if not is_removed and form.is_valid():
         part.removed_on, part.removal_reason = form.cleaned_data["removed_on"], form.cleaned_data["reason"]
         part.save(update_fields=["removed_on", "removal_reason"])
-        messages.success(request, _("%(part)s is recorded as removed.") % {"part": part})
+        messages.success(request, capfirst(_("%(part)s is recorded as removed.") % {"part": part}))
         return redirect("component", request.farm.slug, pk)
     words = {"part": part}
     return form_page(

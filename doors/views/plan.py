@@ -12,9 +12,9 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_safe
 
 from doors.models import Door, Sizing
-from doors.reasons import reason_text
-from doors.rows import Hung, doors_of, missing_on_plan, plan_tunnel, verdicts_of
-from doors.standing import verdict_counts, weaknesses
+from doors.rows import Hung, doors_of, missing_on_plan, plan_tunnel, size_printer, verdicts_of
+from doors.standing import WIDE_FROM_MM, urgent_doors, verdict_counts, weaknesses
+from doors.wording import reason_text
 from farm.access import FarmRequest, member
 from farm.drawings import site_plan
 from farm.geometry import compass_point
@@ -33,12 +33,13 @@ def plan(request: FarmRequest) -> HttpResponse:
     for tunnel in tunnels:
         tunnel.farm = farm  # its address needs the farm's short name; no query for what is at hand
     shown = Door.objects.of(farm).for_plan().filter(opening__end_wall__tunnel__in=tunnels)
-    hung = doors_of(tunnels, verdicts := verdicts_of(shown))
+    verdicts, printed = verdicts_of(shown), size_printer(farm.units)
+    hung = doors_of(tunnels, verdicts, printed)
     placed = [drawn for tunnel in tunnels if (drawn := plan_tunnel(tunnel, verdicts, _label(tunnel, hung[tunnel.pk])))]
     storm = None if farm.storm_bearing_deg is None else float(farm.storm_bearing_deg)
     drawing = site_plan(placed, units=farm.units, storm_bearing=storm)
     counts = verdict_counts(farm)
-    urgent = list(Door.objects.of(farm).cannot_wait()[:URGENT_SHOWN])
+    urgent = urgent_doors(farm, URGENT_SHOWN)
     context = {
         "what": _("Plan"),
         "scale": f"1:{drawing.scale}" if drawing else None,
@@ -46,12 +47,13 @@ def plan(request: FarmRequest) -> HttpResponse:
         "drawing": drawing,
         "storm_point": None if storm is None else compass_point(storm, points=16),
         "not_drawn": [(tunnel, ", ".join(asked)) for tunnel in tunnels if (asked := missing_on_plan(tunnel))],
-        "rows": [(tunnel, hung[tunnel.pk]) for tunnel in tunnels],
+        "rows": [(tunnel, printed(tunnel.width_mm, tunnel.length_mm), hung[tunnel.pk]) for tunnel in tunnels],
         "counts": counts,
         "door_count": sum(counts.values()),
         "urgent": [(door, reason_text(door.sizing.reason, farm.units)) for door in urgent if door.sizing],
         "urgent_count": counts[Sizing.Verdict.FAIL] + counts[Sizing.Verdict.BLOCKED],
         "weak": weaknesses(farm),
+        "wide_from_mm": WIDE_FROM_MM,
     }
     return render(request, "doors/plan.html", context)
 

@@ -21,5 +21,5 @@ def door_schedule(request: FarmRequest) -> HttpResponse:
     """Show what hangs or is to hang in each opening."""
     farm = request.farm
     chosen = ScheduleFilter(request.GET, queryset=openings_for_schedule(Opening.objects.of(farm)))
-    lead = _("Sizes are width by height, seen from outside. A hung door is listed by the sheet it was hung by.")
+    lead = _("Openings are width by height. A hung door is listed by the sheet it was hung by.")
     return list_page(request, chosen, ScheduleTable(chosen.qs, farm=farm), OPENINGS, what=_("Door schedule"), lead=lead)

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from django import forms
+from django.db import IntegrityError, transaction
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import render
 from django.utils import timezone
 from django.utils.functional import Promise
+from django.utils.translation import gettext as _
 
 from farm.access import FarmRequest
 from farm.models import Farm
@@ -21,10 +22,7 @@ Text = str | Promise
 
 def today(farm: Farm) -> date:
     """Return the day it is on the farm."""
-    try:
-        return timezone.localdate(timezone=ZoneInfo(farm.time_zone))
-    except (ZoneInfoNotFoundError, ValueError):
-        return timezone.localdate()
+    return timezone.localdate(timezone=farm.zone)
 
 
 def posted(request: FarmRequest) -> QueryDict | None:
@@ -42,6 +40,18 @@ def form_page(
     """
     refused = form.is_bound and bool(form.errors)
     return render(request, template, {"form": form, **context}, status=422 if refused else 200)
+
+
+def kept(form: forms.BaseForm, save: Callable[[], object]) -> bool:
+    """Save what a form holds; where somebody else was quicker, say so in the form and keep nothing."""
+    try:
+        with transaction.atomic():
+            save()
+    except IntegrityError:
+        text = _("Somebody changed the register at the same moment. Look at the fields again, above all the code.")
+        form.add_error(None, text)
+        return False
+    return True
 
 
 def initial_from(request: FarmRequest, names: Mapping[str, str]) -> dict[str, str]:

@@ -18,6 +18,7 @@ from doors.columns import header_text
 from doors.importers import register_of
 from doors.kinds import IMPORTED, Kind
 from doors.models import ImportDraft
+from doors.services import resize_openings
 from doors.spreadsheets import MOST_BYTES, MOST_ROWS, Format, SpreadsheetError, read_grid, write_table
 from doors.transfer import ChangedError, Existing, Preview, import_rows, preview
 from doors.views.lists import FORMATS, download
@@ -113,12 +114,14 @@ def _import(
         with transaction.atomic():
             register = register_of(kind, request.farm, today(request.farm), existing)
             shown = preview(kind, request.farm, register, draft.grid, existing)
-            import_rows(shown, farm=request.farm, register=register, only_good=request.POST.get("take") == "good")
+            openings = import_rows(shown, register=register, only_good=request.POST.get("take") == "good")
             draft.delete()
     except ChangedError:
         return None, _("Nothing was imported: some rows cannot be taken. Correct them, or take the good rows only.")
     except IntegrityError:
         return None, _("Nothing was imported: somebody changed the register just now. Look at the rows again.")
+    if openings:
+        resize_openings(farm=request.farm, opening_ids=openings)
     return shown, ""
 
 

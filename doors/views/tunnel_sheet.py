@@ -15,9 +15,9 @@ from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_safe
 
 from doors.models import Component, Door, Sizing
-from doors.reasons import reason_text
 from doors.rows import Hung, verdict_of, verdicts_of, wall_name, wall_view
 from doors.views.shared import today
+from doors.wording import reason_text
 from farm.access import FarmRequest, member
 from farm.elevations import end_wall
 from farm.geometry import compass_point
@@ -81,10 +81,19 @@ def tunnel(request: FarmRequest, pk: int) -> HttpResponse:
         "walls": walls,
         "sides": _sides(found, {sheet.wall.end: sheet.name for sheet in walls}),
         "asked": [(words, why) for field, (words, why) in ASKED.items() if getattr(found, field) in (None, "")],
-        "parts": shown[:PARTS_SHOWN],
+        "parts": [(part, _place(part, found)) for part in shown[:PARTS_SHOWN]],
         "has_more_parts": len(shown) > PARTS_SHOWN,
     }
     return render(request, "doors/tunnel.html", context)
+
+
+def _place(part: Component, found: Tunnel) -> str:
+    """Return where on the tunnel a part sits."""
+    if part.opening is not None:
+        place = part.opening.code
+    else:
+        place = found.code if part.end_wall is None else wall_name(found, part.end_wall)
+    return f"{place}, {part.spot}" if part.spot else place
 
 
 def _sides(found: Tunnel, names: dict[str, str]) -> str:

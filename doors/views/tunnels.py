@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.db import IntegrityError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
@@ -17,7 +16,7 @@ from doors.kinds import TUNNELS
 from doors.listing import tunnels_for_list
 from doors.tables import TunnelTable
 from doors.views.lists import Action, list_page
-from doors.views.shared import form_page, posted, today
+from doors.views.shared import form_page, kept, posted, today
 from farm import services
 from farm.access import FarmRequest, member
 from farm.forms import CloneForm, DayForm, EndWallForm, TunnelForm
@@ -48,11 +47,7 @@ def tunnel_new(request: FarmRequest) -> HttpResponse:
     if form.is_valid():
         tunnel: Tunnel = form.save(commit=False)
         tunnel.code = tunnel.code or code
-        try:
-            services.add_tunnels(tunnels=[tunnel])
-        except IntegrityError:  # somebody else took the code between the check and now
-            form.add_error("code", _("This code was just taken. Leave the field empty for the next free one."))
-        else:
+        if kept(form, lambda: services.add_tunnels(tunnels=[tunnel])):
             messages.success(request, _next_steps(farm, tunnel))
             return redirect("tunnel", farm.slug, tunnel.pk)
     return form_page(
@@ -71,9 +66,9 @@ def tunnel_change(request: FarmRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         changed: Tunnel = form.save(commit=False)
         changed.code = changed.code or code
-        register.change_tunnel(tunnel=changed, columns=form.changed_data)
-        messages.success(request, _("%(tunnel)s is saved.") % {"tunnel": changed})
-        return redirect("tunnel", request.farm.slug, pk)
+        if kept(form, lambda: register.change_tunnel(tunnel=changed, columns=form.changed_data)):
+            messages.success(request, _("%(tunnel)s is saved.") % {"tunnel": changed})
+            return redirect("tunnel", request.farm.slug, pk)
     return form_page(
         request, form, what=_("Change %(tunnel)s") % {"tunnel": name}, submit=_("Save"), back=_sheet(request, pk)
     )
@@ -86,8 +81,8 @@ def tunnel_clone(request: FarmRequest, pk: int) -> HttpResponse:
     tunnel = _tunnel(request, pk)
     code = services.proposed_tunnel_code(request.farm)
     form = CloneForm(posted(request), farm=request.farm, initial={"name": tunnel.name, "code": code})
-    if form.is_valid():
-        clone = register.clone_tunnel(tunnel=tunnel, **form.cleaned_data)
+    if form.is_valid() and kept(form, lambda: register.clone_tunnel(tunnel=tunnel, **form.cleaned_data)):
+        clone = Tunnel.objects.of(request.farm).get(code=form.cleaned_data["code"])
         text = _("%(clone)s is a copy of %(tunnel)s. Give it its place on the plan.")
         messages.success(request, text % {"clone": clone, "tunnel": tunnel.code})
         return redirect("tunnel", request.farm.slug, clone.pk)

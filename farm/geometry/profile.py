@@ -77,12 +77,20 @@ class Profile:
 
     def __post_init__(self) -> None:
         check_choice("shape", self.shape, tuple(Shape))
-        _check_arches(self.width, self.ridge, self.side, is_round=self.shape == Shape.ROUND)
+        _check_sizes(self.width, self.ridge, self.side, is_round=self.shape == Shape.ROUND)
         if self.shape == Shape.MEASURED:
             _check_points(self.points, self.width, self.ridge)
 
 
-def arch_height(shape_code: ArrayLike, width: ArrayLike, ridge: ArrayLike, side: ArrayLike, x: ArrayLike) -> Floats:
+def arch_height(
+    shape_code: ArrayLike,
+    width: ArrayLike,
+    ridge: ArrayLike,
+    side: ArrayLike,
+    x: ArrayLike,
+    *,
+    is_checked: bool = False,
+) -> Floats:
     r"""Return the height of round and gothic arches above grade, for many at once.
 
     Parameters
@@ -93,6 +101,8 @@ def arch_height(shape_code: ArrayLike, width: ArrayLike, ridge: ArrayLike, side:
         Sizes of the arches, as in ``Profile``. [m]
     x : array_like
         Distance from the left corner. [m]
+    is_checked : bool, default False
+        True where `check_arches` has passed the sizes already.
 
     Returns
     -------
@@ -118,9 +128,9 @@ def arch_height(shape_code: ArrayLike, width: ArrayLike, ridge: ArrayLike, side:
     Circle from chord and rise: Euclid, Elements, III.35 (intersecting chords).
     """
     code, width, ridge, side, x = np.broadcast_arrays(shape_code, *floats(width, ridge, side, x))
-    require(np.isin(code, (ROUND_CODE, GOTHIC_CODE)), "shape_code", code, "one_of", "0 (round), 1 (gothic)")
     is_round = code == ROUND_CODE
-    _check_arches(width, ridge, side, is_round=is_round)
+    if not is_checked:
+        check_arches(code, width, ridge, side)
     check_finite("x", x)
     half, rise, distance = width / 2, ridge - side, np.abs(x - width / 2)
     inside = (x >= 0) & (x <= width)
@@ -317,7 +327,21 @@ def _measured_half_width(profile: Profile, y: float, side: str) -> float:
 # Limits --------------------------------------------------------------------------
 
 
-def _check_arches(width: ArrayLike, ridge: ArrayLike, side: ArrayLike, *, is_round: ArrayLike) -> None:
+def check_arches(shape_code: ArrayLike, width: ArrayLike, ridge: ArrayLike, side: ArrayLike) -> None:
+    """Refuse round and gothic arches of sizes they cannot have, or of another shape.
+
+    Raises
+    ------
+    GeometryError
+        As ``Profile``; also if a code is unknown.
+    """
+    is_round = np.equal(shape_code, ROUND_CODE)
+    is_gothic = np.equal(shape_code, GOTHIC_CODE)
+    require(is_round | is_gothic, "shape_code", shape_code, "one_of", "0 (round), 1 (gothic)")
+    _check_sizes(width, ridge, side, is_round=is_round)
+
+
+def _check_sizes(width: ArrayLike, ridge: ArrayLike, side: ArrayLike, *, is_round: ArrayLike) -> None:
     check_size("width", width)
     check_size("ridge", ridge)
     require(np.greater_equal(side, 0), "side", side, "at_least", 0)

@@ -4,51 +4,21 @@ from __future__ import annotations
 
 import itertools
 import math
-import re
-from dataclasses import replace
+from functools import partial
 
 import pytest
 from django.utils import translation
 from hypothesis import given
 from hypothesis import strategies as st
 
-from doors.differences import differences
-from doors.drawings import elevation
-from doors.marking import film_stages, mark_rows
-from doors.sections import bar_strip, merged, section, thinned
-from doors.sizing import Check, DoorKind, Facts, Row, Rules, Sheet, Verdict, size
 from farm.drawings import MARK_GAP, PlanDoor, PlanTunnel, site_plan, verdict_mark
 from farm.elevations import WallOpening, WallOperator, WallView, end_wall
 from farm.geometry import Profile, Shape
-from farm.paper import Drawing, Paper, Path, best_scale, number, spread
-from tests.openings import make_opening
+from farm.paper import Drawing, Paper, best_scale, number, relative, spread
+from farm.units import format_length
+from tests.svg import box, collisions, metres, middle, paths, pen, points, texts
 
 VERDICTS = ("pass", "warn", "blocked", "fail")
-
-
-def metres(value: float) -> str:
-    """Print a length so that a test can read it back."""
-    return f"{value:.2f}"
-
-
-def points(path: Path) -> list[tuple[float, float]]:
-    """Return the corners a path of straight lines goes through. [mm]"""
-    numbers = [float(text) for text in re.findall(r"-?\d+\.?\d*", path.d)]
-    return list(zip(numbers[::2], numbers[1::2], strict=True))
-
-
-def paths(drawing: Drawing, style: str) -> list[Path]:
-    linked = [path for link in drawing.links for path in link.paths]
-    return [path for path in (*drawing.paths, *linked) if path.style.split()[0] == style]
-
-
-def texts(drawing: Drawing) -> list[str]:
-    return [line.text for line in drawing.lettering]
-
-
-def middle(path: Path) -> tuple[float, float]:
-    corners = points(path)
-    return sum(x for x, _ in corners) / len(corners), sum(y for _, y in corners) / len(corners)
 
 
 def make_plan_tunnel(**values: object) -> PlanTunnel:
@@ -107,6 +77,12 @@ def test_figure_too_long_for_its_dimension_stands_beside_it() -> None:
     assert float(above.x) == paper.x(4.0)
 
 
+def test_relative_strokes_end_where_they_began() -> None:
+    square = [(0.0, -1.0), (1.0, 0.0), (0.0, 1.0), (0.0, -1.0)]
+
+    assert relative([square, [(2.0, 0.0), (3.0, 1.0)]]) == "m0 -1l1 1l-1 1zm0 1m2 0l1 1m-3 -1"
+
+
 # Plan ----------------------------------------------------------------------------
 
 
@@ -141,11 +117,9 @@ def test_mark_of_a_head_end_door_stands_outside_the_wall_it_faces(axis: float, s
     drawing = drawn_plan(make_plan_tunnel(axis_bearing=float(axis), doors=(door,)))
 
     tunnel = middle(paths(drawing, "tunnel")[0])
-    start = re.match(r"M(\S+) (\S+)a(\S+)", paths(drawing, "mark")[0].d)
-    assert start is not None
-    mark = (float(start[1]) + float(start[3]), float(start[2]))
+    mark = pen(paths(drawing, "mark")[0])
     away = (mark[0] - tunnel[0], mark[1] - tunnel[1])
-    assert math.dist((0, 0), away) > 5000 / drawing.scale  # half the shorter side
+    assert math.dist((0, 0), away) > 10_000 / drawing.scale  # beyond half the length: outside
     assert away[0] * side[0] + away[1] * side[1] == pytest.approx(math.dist((0, 0), away), rel=0.02)
 
 
@@ -161,7 +135,7 @@ def test_marks_of_neighbouring_doors_do_not_touch() -> None:
     doors = tuple(PlanDoor(end="A", offset=offset, width=1.0, verdict="fail") for offset in (4.0, 4.5, 5.0))
     drawing = drawn_plan(make_plan_tunnel(doors=doors), make_plan_tunnel(code="far", east=900.0))
 
-    marks = [middle(Path(path.d.split("Z")[0], path.style)) for path in paths(drawing, "mark")]
+    marks = [pen(path) for path in paths(drawing, "mark")]
     assert all(math.dist(one, other) >= MARK_GAP - 0.02 for one, other in itertools.pairwise(marks))
 
 
@@ -211,8 +185,8 @@ def test_numbers_of_a_drawing_stay_plain_in_spanish() -> None:
 
 def make_view(*openings: WallOpening, **values: object) -> WallView:
     """A gothic end wall 9 m wide and 4 m high."""
-    profile = Profile(Shape.GOTHIC, 9.0, 4.0, 1.5)
-    return WallView(name="T01-W", profile=profile, openings=openings, **values)  # type: ignore[arg-type]
+    view: dict[str, object] = {"name": "T01-W", "profile": Profile(Shape.GOTHIC, 9.0, 4.0, 1.5)}
+    return WallView(openings=openings, **{**view, **values})  # type: ignore[arg-type]
 
 
 def make_wall_opening(**values: object) -> WallOpening:
@@ -263,156 +237,26 @@ def test_side_operator_stands_outside_its_corner(corner: str) -> None:
     assert x < min(wall) if corner == "left" else x > max(wall)
 
 
-# Door ----------------------------------------------------------------------------
+@pytest.mark.parametrize("units", ["us", "metric"])
+@pytest.mark.parametrize("kind", ["mid_bar", "person"])
+@pytest.mark.parametrize("wide", [0.9, 2.4, 3.3, 6.1])
+@pytest.mark.parametrize("ridge", [3.0, 4.4])
+def test_no_lettering_of_an_end_wall_stands_on_other_lettering(
+    ridge: float, wide: float, kind: str, units: str
+) -> None:
+    profile = Profile(Shape.ROUND, 9.0, ridge, 1.5)
+    opening = make_wall_opening(kind=kind, code="T09-W", left=1.0, width=wide, height=2.2, threshold=0.04)
+    exit_door = make_wall_opening(kind="person", code="T09-W2", left=7.6, width=0.9, height=2.0)
+
+    drawing = end_wall(make_view(opening, exit_door, profile=profile), partial(format_length, units=units))
+
+    assert collisions(drawing) == []
 
 
-def make_sheet(**changes: object) -> Sheet:
-    """A sheet whose turning bar, 6 m long, begins 0.25 m left of the opening."""
-    sheet = size(make_opening(), Rules())
-    return replace(sheet, turning_bar=6.0, turning_bar_start=-0.25, **changes)  # type: ignore[arg-type]
+def test_the_height_of_a_door_stands_clear_of_its_turning_bar() -> None:
+    drawing = end_wall(make_view(make_wall_opening(kind="mid_bar", height=3.0)), metres)
 
-
-def test_elevation_dimensions_the_bar_the_sheet_gives() -> None:
-    drawing = elevation(make_opening(), make_sheet(), metres)
-
-    assert "turning bar 6.00" in texts(drawing)
-    assert {"0.25", "0", "5.75"} <= set(texts(drawing))
-
-
-def test_elevation_draws_the_bar_to_scale() -> None:
-    drawing = elevation(make_opening(), make_sheet(), metres)
-
-    longest = max(
-        max(x for x, _ in points(path)) - min(x for x, _ in points(path)) for path in paths(drawing, "bar-tube")
-    )
-    assert longest * drawing.scale == pytest.approx(6000, rel=2e-3)
-
-
-def test_refused_door_shows_the_height_it_needs() -> None:
-    low = Check(check="arch", verdict=Verdict.FAIL, reason="arch_low", figures=Facts(lengths={"needed": 4.0}))
-    drawing = elevation(make_opening(), make_sheet(checks=(low,)), metres)
-
-    ground = points(paths(drawing, "ground")[0])[0][1]
-    assert (ground - points(paths(drawing, "refused")[0])[0][1]) * drawing.scale == pytest.approx(4000, rel=1e-3)
-
-
-@pytest.mark.parametrize("kind", list(DoorKind))
-def test_every_kind_of_door_has_an_elevation_within_its_paper(kind: DoorKind) -> None:
-    opening = make_opening(kind=kind)
-    drawing = elevation(opening, size(opening, Rules()), metres)
-
-    for path in drawing.paths:
-        if "a" not in path.d:
-            assert all(0 <= x <= float(drawing.width) and 0 <= y <= float(drawing.height) for x, y in points(path))
-
-
-def test_elevation_needs_only_the_rough_size() -> None:
-    opening = make_opening(offset=None, threshold=None, header_depth=None)
-
-    drawing = elevation(opening, size(opening, Rules()), metres)
-
-    assert paths(drawing, "outline") == []  # no arch: where the opening sits under it is not known
-
-
-def test_section_waits_for_what_it_is_cut_through() -> None:
-    opening = make_opening(threshold=None)
-
-    assert section(opening, size(opening, Rules()), Rules(), metres) is None
-
-
-def test_section_leaves_out_the_plain_stretches() -> None:
-    opening = make_opening()
-    drawing = section(opening, size(opening, Rules()), Rules(), metres)
-
-    assert drawing is not None
-    assert len(paths(drawing, "break")) == 2
-    assert float(drawing.height) < opening.rough_height * 1000 / 10  # 1:10
-
-
-@pytest.mark.parametrize(
-    ("windows", "joined"),
-    [([(0.0, 1.0), (3.0, 4.0)], [(0.0, 1.0), (3.0, 4.0)]), ([(2.0, 3.0), (0.0, 2.5)], [(0.0, 3.0)])],
-)
-def test_windows_that_overlap_are_one(windows: list, joined: list) -> None:
-    assert merged(windows) == joined
-
-
-def test_strip_letters_every_clamp_from_both_datums() -> None:
-    clamps = Row(
-        part="turning_bar", mark="clamp", axis="along", first=-0.1, last=3.9, count=5, spacing=1.0, part_start=-0.25
-    )
-    drawing = bar_strip(make_opening(), make_sheet(rows=(clamps,)), metres)
-
-    assert drawing is not None
-    assert drawing.scale is None
-    tape = ["0", "0.15", "0.25", "1.15", "2.15", "3.15", "4.15", "6.00"]
-    running = ["0.25", "0.10", "0", "0.90", "1.90", "2.90", "3.90", "5.75"]
-    assert texts(drawing) == tape + running
-
-
-def test_strip_waits_for_the_length_of_the_bar() -> None:
-    assert bar_strip(make_opening(), replace(make_sheet(), turning_bar=None), metres) is None
-
-
-def test_crowded_strip_keeps_the_ends() -> None:
-    places = [index * 0.1 for index in range(100)]
-
-    kept = thinned(places, {places[0], places[-1], places[50]}, 50.0)
-
-    assert {places[0], places[-1], places[50]} <= set(kept)
-    assert len(kept) <= 27  # 146 mm of bar at 5.4 mm a label
-
-
-# Marks, stages, differences ------------------------------------------------------
-
-
-def test_marks_are_read_from_the_datum_and_from_the_end_of_the_part() -> None:
-    row = Row(part="sill_bar", mark="clamp", axis="along", first=-0.1, last=0.3, count=3, spacing=0.2, part_start=-0.25)
-
-    (marked,) = mark_rows(make_sheet(rows=(row,)))
-
-    assert [place.datum for place in marked.places] == pytest.approx([-0.1, 0.1, 0.3])
-    assert [place.tape for place in marked.places] == pytest.approx([0.15, 0.35, 0.55])
-    assert [place.is_before for place in marked.places] == [True, False, False]
-    assert not marked.begins_at_datum
-
-
-def test_marks_of_a_part_whose_start_is_not_known_have_no_tape_reading() -> None:
-    row = Row(part="sill_bar", mark="clamp", axis="along", first=0.1, last=0.1, count=1, spacing=0.0, part_start=None)
-
-    (marked,) = mark_rows(make_sheet(rows=(row,)))
-
-    assert [place.tape for place in marked.places] == [None]
-
-
-def test_film_grows_shorter_from_stage_to_stage() -> None:
-    panel = make_sheet().panel
-    assert panel is not None
-
-    stages = film_stages(replace(panel, above_hanging=0.1, above_trimmed=0.05, below_hanging=0.8, below_first_trim=0.6,
-                                 below_final=0.02))  # fmt: skip
-
-    assert [(stage.above, stage.below) for stage in stages] == [(0.1, 0.8), (0.1, 0.6), (0.05, 0.02)]
-
-
-def test_equal_sheets_do_not_differ() -> None:
-    assert differences(make_sheet(), make_sheet()) == []
-
-
-def test_a_hair_is_no_difference_and_a_millimetre_is() -> None:
-    old = make_sheet()
-    post = next(cut for cut in old.cuts if cut.part == "guide_post")
-
-    def lengthened(by: float) -> Sheet:
-        cuts = tuple(replace(cut, length=cut.length + by) if cut is post else cut for cut in old.cuts)
-        return replace(old, cuts=cuts)
-
-    assert differences(old, lengthened(1e-5)) == []
-    assert differences(old, lengthened(1e-3)) == ["Guide post"]
-
-
-def test_part_that_is_no_longer_needed_is_a_difference() -> None:
-    old = make_sheet()
-    new = replace(old, cuts=tuple(cut for cut in old.cuts if cut.part != "sill_bar"), kind="bottom_bar")
-
-    assert differences(old, new) == ["Kind of door", "Sill bar"]
+    (height,) = (box(line) for line in drawing.lettering if line.text == "3.00" and line.turn)
+    bars = [points(path)[0][1] for path in paths(drawing, "bar-line")]
+    assert len(bars) == 2
+    assert not any(height[1] < bar < height[3] for bar in bars)

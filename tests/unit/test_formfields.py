@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from hypothesis import given
 from hypothesis import strategies as st
 
-from farm.formfields import BearingField, LengthField, LengthsField, ProfileField, written
+from farm.formfields import BearingField, ElevationField, LengthField, LengthsField, ProfileField, written
 
 # Exact by definition: the international inch is 25.4 mm, so 8' 6 1/4" = 102.25 in = 2597.15 mm.
 WRITTEN = [
@@ -108,6 +108,33 @@ def test_a_shown_bearing_reads_back(degrees):
     field = BearingField()
 
     assert field.clean(field.prepare_value(degrees)) == degrees
+
+
+@pytest.mark.parametrize(
+    ("text", "units", "metres"),
+    [
+        ("1700 ft", "us", "518.2"),  # 1 ft is 0.3048 m exactly: 518.16 m
+        ("1700", "us", "518.2"),
+        ("518.2 m", "us", "518.2"),
+        ("518.2", "metric", "518.2"),
+        ("1700 ft", "metric", "518.2"),
+        ("-11", "metric", "-11.0"),
+    ],
+)
+def test_an_elevation_without_a_unit_is_in_feet_or_metres_as_the_farm_writes(text, units, metres):
+    assert ElevationField(units=units).clean(text) == Decimal(metres)
+
+
+def test_an_elevation_is_shown_as_the_farm_writes():
+    assert ElevationField(units="us").prepare_value(Decimal("518.2")) == "1700 ft"
+    assert ElevationField(units="metric").prepare_value(Decimal("518.2")) == "518.2 m"
+
+
+@given(st.decimals(min_value=-500, max_value=9000, places=1), st.sampled_from(["us", "metric"]))
+def test_a_shown_elevation_reads_back(metres, units):
+    field = ElevationField(units=units)
+
+    assert field.clean(field.prepare_value(metres)) == metres
 
 
 def test_roll_widths_are_read_between_semicolons():

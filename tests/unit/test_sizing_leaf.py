@@ -62,13 +62,17 @@ def test_the_film_of_a_leaf_wraps_its_frame():
     film_line = next(line for line in sheet(DoorKind.PERSON, 36, 80).cuts if line.part == "leaf_film")
 
     assert (inches(film_line.width), inches(film_line.length)) == pytest.approx((35.25 + 7, 78.875 + 7))
+    assert film_line.pieces == (film_line.length,)
     assert "leaf_film" not in {line.part for line in sheet(DoorKind.PERSON, 36, 80, design={"film": None}).cuts}
 
 
 def test_a_track_carries_both_panels_open():
-    track = next(line for line in sheet(DoorKind.SLIDING_PAIR).cuts if line.part == "track")
+    made = sheet(DoorKind.SLIDING_PAIR)
+    track = next(line for line in made.cuts if line.part == "track")
+    step = next(step for step in made.steps if step.step == "hang_sliding")
 
     assert (track.count, inches(track.length)) == (1, pytest.approx(72 + 2 * 38))
+    assert inches(step.figures.lengths["track"]) == pytest.approx(72 + 2 * 38)
 
 
 def test_a_coil_is_bought_whole():

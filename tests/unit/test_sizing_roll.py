@@ -86,6 +86,24 @@ def test_bars_and_roll_fill_what_is_not_clear():
     assert winding.film_wound == winding.bar_rise == pytest.approx(winding.clear_height / 2)
 
 
+@pytest.mark.parametrize("mils", [6, 200])
+def test_roll_and_film_fit_each_other(mils):
+    """The film's cross-section fills the ring round the bar: exactly, also for a quilt of 0.2 in."""
+    bar, film = 1.66 * INCH, mils * MIL
+    mid = mid_bar(108 * INCH, bar, 1.315 * INCH, film, take_up=4 * INCH)
+    bottom = bottom_bar(108 * INCH, bar, film, tail_wraps=1.5)
+
+    ring = math.pi / 4 * (mid.diameter_open**2 - bar**2)
+    assert ring == pytest.approx(2 * film * (mid.film_wound + 4 * INCH), rel=1e-12)
+    ring = math.pi / 4 * (bottom.diameter_open**2 - bottom.diameter_closed**2)
+    assert ring == pytest.approx(film * bottom.film_wound, rel=1e-12)
+    assert bottom.diameter_closed == pytest.approx(bar + 3 * film)
+    # From the threshold up: half of the closed roll, the rise, half of the open one.
+    rise = 108 * INCH - (bottom.diameter_closed + bottom.diameter_open) / 2
+    assert bottom.bar_rise == bottom.film_wound == pytest.approx(rise)
+    assert mid.turns_to_open == pytest.approx((mid.diameter_open - mid.diameter_closed) / (4 * film))
+
+
 def test_the_mid_height_bar_cannot_part_from_the_sill_bar():
     # 2 x 1.315 in of sill bar and just over 1.66 in of roll leave nothing of 4.29 in to open.
     with pytest.raises(SizingError) as caught:

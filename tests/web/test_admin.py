@@ -1,10 +1,18 @@
 """The keeper adds farms and people."""
 
+from datetime import date
+
 import pytest
 from django.contrib.auth.models import User
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 
-from farm.models import Farm, Membership
+from doors.book import start_book
+from doors.models import Component, Door, Sizing, SizingRules
+from doors.services import hang_door, resize_openings
+from farm.models import Farm, Membership, Opening
+from tests.factories import make_component, make_opening
 
 pytestmark = pytest.mark.django_db
 
@@ -45,3 +53,45 @@ def test_the_pages_open_for_the_keeper_only(keeper, path):
 
     assert keeper.get(path).status_code == 200
     assert crew.get(path).status_code == 302
+
+
+@pytest.mark.parametrize(
+    "page",
+    ["farm/tunnel", "farm/endwall", "farm/opening", "doors/material", "doors/sizing", "doors/door", "doors/component",
+     "doors/sizingrules"],
+)  # fmt: skip
+def test_the_keeper_looks_up_every_farms_rows_and_changes_none(keeper, page):
+    counts = []
+    for number in (1, 2):
+        for _ in range(number):
+            opening = make_opening()
+            start_book(farm=opening.farm)
+            SizingRules.objects.create(farm=opening.farm)
+            resize_openings(farm=opening.farm)
+            make_component(opening)
+        with CaptureQueriesContext(connection) as queries:
+            answer = keeper.get(f"/admin/{page}/")
+        counts.append(len(queries))
+
+    assert answer.status_code == 200
+    assert counts[0] == counts[1]
+    row = answer.context["cl"].result_list[0].pk
+    assert keeper.get(f"/admin/{page}/{row}/change/").status_code == 200
+    assert keeper.get(f"/admin/{page}/add/").status_code == 403
+    assert keeper.post(f"/admin/{page}/{row}/change/", {}).status_code == 403
+    assert keeper.post(f"/admin/{page}/{row}/delete/", {"post": "yes"}).status_code == 403
+
+
+def test_a_farm_is_deleted_with_all_its_rows_and_no_other(keeper):
+    openings = [make_opening(), make_opening()]
+    for opening in openings:
+        start_book(farm=opening.farm)
+        resize_openings(farm=opening.farm)
+        make_component(opening)
+    hang_door(opening=openings[0], on=date(2024, 5, 1))
+
+    keeper.post(f"/admin/farm/farm/{openings[0].farm_id}/delete/", {"post": "yes"})
+
+    assert list(Farm.objects.all()) == [openings[1].farm]
+    assert list(Opening.objects.all()) == [openings[1]]
+    assert Component.objects.count() == Door.objects.count() == Sizing.objects.count() == 1

@@ -30,15 +30,6 @@ from tests.factories import (
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def farm(client) -> Farm:
-    """A farm in feet and inches with a book, and its manager logged in."""
-    farm = make_farm()
-    start_book(farm=farm)
-    client.force_login(make_member(farm).user)
-    return farm
-
-
 def upload(client: Any, farm: Farm, kind: str, content: str | bytes, name: str = "table.csv") -> Any:
     """Choose a file on the import page."""
     content = content.encode() if isinstance(content, str) else content

@@ -37,11 +37,9 @@ TABLES = {"tunnels": TunnelTable, "doors": ScheduleTable, "parts": ComponentTabl
 
 
 @pytest.fixture
-def farm(client) -> Farm:
-    """A farm in feet and inches, and its manager logged in."""
-    farm = make_farm()
-    client.force_login(make_member(farm).user)
-    return farm
+def farm(bare_farm: Farm) -> Farm:
+    """A farm whose book is empty: the tests count its materials."""
+    return bare_farm
 
 
 def add_rows(farm: Farm, count: int) -> None:

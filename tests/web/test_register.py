@@ -3,52 +3,22 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
 import pytest
-from django.contrib.messages import get_messages
+from django.db import connection
 from django.urls import reverse
 
-from doors.book import start_book
 from doors.models import Door, Sizing
 from doors.services import hang_door, resize_openings
-from farm.models import EndWall, Farm, Opening, Tunnel
+from farm.models import EndWall, Opening, Tunnel
 from tests.factories import feet, inches, make_farm, make_material, make_member, make_opening, make_tunnel, make_wall
+from tests.forms import errors_of, filled_in, post, said
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def farm(client) -> Farm:
-    """A farm in feet and inches with a book, and its manager logged in."""
-    farm = make_farm()
-    start_book(farm=farm)
-    client.force_login(make_member(farm).user)
-    return farm
-
-
-def post(client: Any, farm: Farm, page: str, /, *args: Any, **data: Any) -> Any:
-    """Fill in a form as a browser does and send it."""
-    return client.post(reverse(page, args=[farm.slug, *args]), data)
-
-
-def filled_in(client: Any, url: str) -> dict[str, str]:
-    """Return what a browser would send if nobody touched the form at a URL."""
-    form = client.get(url).context["form"]
-    return {bound.html_name: bound.value() if bound.value() is not None else "" for bound in form}
-
-
-def errors_of(answer: Any, field: str) -> str:
-    """Return the sentence beside a field of a form that came back."""
-    assert answer.status_code == 422
-    return " ".join(answer.context["form"].errors[field])
-
-
-def said(answer: Any) -> str:
-    """Return the messages a redirect left behind."""
-    return " ".join(str(message) for message in get_messages(answer.wsgi_request))
 
 
 # Tunnels --------------------------------------------------------------------------
@@ -124,6 +94,8 @@ def test_what_was_typed_is_still_there_when_it_is_refused(client, farm):
         ({"code": "T01"}, "code", "taken"),
         ({"status": "retired"}, "status", "retired"),
         ({"shape": "measured", "width_mm": "6", "ridge_mm": "6", "profile_mm": "0;0\n3;5\n6;0"}, "profile_mm", "ridge"),
+        ({"shape": "measured", "profile_mm": "0;0\n3 ft;5 ft\n6 ft;0"}, "width_mm", "The profile ends at 6' 0\""),
+        ({"shape": "measured", "profile_mm": "0;0\n3 ft;5 ft\n6 ft;0"}, "ridge_mm", "highest point is at 5' 0\""),
     ],
 )
 def test_impossible_tunnels_are_refused_in_a_sentence(client, farm, data, field, words):
@@ -280,6 +252,27 @@ def test_without_a_width_of_the_wall_nothing_is_proposed(client, farm):
     assert Opening.objects.get().offset_mm is None
 
 
+@pytest.mark.parametrize(
+    ("kind", "where", "proposed"),
+    [
+        ("mid_bar", "here", "11 1/4"),
+        ("bottom_bar", "here", "11 1/4"),  # winds up as the other film door does
+        ("mid_bar", "elsewhere", "11 1/4"),
+        ("person", "here", "9 1/4"),  # the common board
+    ],
+)
+def test_the_header_is_proposed_after_another_door_of_the_kind(client, farm, kind, where, proposed):
+    tunnel = make_tunnel(farm)
+    make_opening(
+        make_wall(tunnel if where == "here" else make_tunnel(farm)), kind=kind, header_depth_mm=inches("11.25")
+    )
+    make_opening(make_wall(tunnel), kind="person", rough_width_mm=feet(14), header_depth_mm=inches("5.5"))
+
+    form = client.get(reverse("opening-new", args=[farm.slug, make_wall(tunnel, "A").pk])).context["form"]
+
+    assert form["header_depth_mm"].value() == f'{proposed}"'
+
+
 def test_a_second_opening_gets_a_code_and_a_place_of_its_own(client, farm):
     wall = make_wall(make_tunnel(farm, code="T04"))
     make_opening(wall, code="T04-W")
@@ -322,6 +315,14 @@ def test_impossible_openings_are_refused_with_field_value_and_limit(client, farm
 
     assert words in errors_of(answer, field)
     assert Opening.objects.count() == 1
+
+
+def test_everything_that_can_be_checked_is_checked_at_once(client, farm):
+    wall = make_wall(make_tunnel(farm))
+
+    answer = post(client, farm, "opening-new", wall.pk, **{**NEW, "offset_mm": "99 ft", "rough_height_mm": "eight"})
+
+    assert set(answer.context["form"].errors) == {"rough_height_mm", "offset_mm"}
 
 
 @pytest.mark.parametrize(
@@ -467,3 +468,70 @@ def test_no_form_has_inline_script_or_style(client, farm):
     for name, *args in urls:
         text = client.get(reverse(name, args=[farm.slug, *args])).content.decode()
         assert not re.search(r"<script(?![^>]*\bsrc=)|<style|\sstyle=|\son[a-z]+=|hx-on|javascript:", text), name
+
+
+# Two people at once ---------------------------------------------------------------
+
+
+class Quicker:
+    """Somebody who saves a row just before the first insert into a table."""
+
+    def __init__(self, table: str, save: Callable[[], object]) -> None:
+        self.table, self.save, self.has_saved = table, save, False
+
+    def __call__(self, execute: Any, sql: str, *args: Any) -> Any:
+        if not self.has_saved and sql.startswith(f'INSERT INTO "{self.table}"'):
+            self.has_saved = True
+            self.save()
+        return execute(sql, *args)
+
+
+def test_whoever_is_second_with_a_code_is_told_and_loses_nothing(client, farm):
+    quicker = Quicker("farm_tunnel", lambda: make_tunnel(farm, code="T01"))
+
+    with connection.execute_wrapper(quicker):
+        answer = post(client, farm, "tunnel-new", name="Mine", code="T01", status="in_use", storm_posture="closed")
+
+    assert "at the same moment" in errors_of(answer, "__all__")
+    assert answer.context["form"]["name"].value() == "Mine"
+    assert not Tunnel.objects.filter(name="Mine").exists()
+
+
+def test_a_clone_that_comes_second_leaves_nothing_behind(client, farm):
+    model = make_opening(make_wall(make_tunnel(farm, code="T01"))).end_wall.tunnel
+    quicker = Quicker("farm_tunnel", lambda: make_tunnel(farm, code="T02"))
+
+    with connection.execute_wrapper(quicker):
+        answer = post(client, farm, "tunnel-clone", model.pk, name="Copy", code="T02")
+
+    assert "at the same moment" in errors_of(answer, "__all__")
+    assert not Tunnel.objects.filter(name="Copy").exists()
+    assert Opening.objects.count() == 1
+
+
+def test_the_door_form_says_what_each_choice_is(client, farm):
+    opening = make_opening(make_wall(make_tunnel(farm)))
+    resize_openings(farm=farm)
+
+    text = client.get(reverse("door-change", args=[farm.slug, opening.pk])).content.decode()
+
+    labels = re.findall(r"<label[^>]*>([^<]+)", text)
+    assert labels == [
+        "Drive side, seen from outside", "Gearbox", "Tube of the turning bar", "Tube of the sill bar",
+        "Tube of the guide post", "Anti-billow tube", "Film", "Film channel", "Spring wire", "Tie rod",
+    ]  # fmt: skip
+
+
+def test_no_choice_is_made_of_dashes(client, farm):
+    opening = make_opening(make_wall(make_tunnel(farm)))
+    resize_openings(farm=farm)
+    pages = [
+        ("tunnel-new",), ("tunnel-change", opening.end_wall.tunnel_id), ("end-wall-change", opening.end_wall_id),
+        ("opening-new", opening.end_wall_id), ("opening-change", opening.pk), ("door-change", opening.pk),
+        ("component-new",), ("material-new",), ("farm-change",),
+    ]  # fmt: skip
+
+    for page, *args in pages:
+        text = client.get(reverse(page, args=[farm.slug, *args])).content.decode()
+        assert "<option" in text
+        assert "---" not in text

@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import fields
 from datetime import date
 from decimal import Decimal
-from typing import Any
 
 import pytest
 from django.urls import reverse
 
 from doors import sizing
-from doors.book import start_book
 from doors.models import Component, Material, Sizing, SizingRules
 from doors.rulewords import RULE_GROUPS
 from doors.services import resize_openings, rules_of
@@ -27,35 +25,9 @@ from tests.factories import (
     make_tunnel,
     make_wall,
 )
+from tests.forms import errors_of, filled_in, post, said
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def farm(client) -> Farm:
-    """A farm in feet and inches with a book, and its manager logged in."""
-    farm = make_farm()
-    start_book(farm=farm)
-    client.force_login(make_member(farm).user)
-    return farm
-
-
-def post(client: Any, farm: Farm, page: str, /, *args: Any, **data: Any) -> Any:
-    """Fill in a form as a browser does and send it."""
-    return client.post(reverse(page, args=[farm.slug, *args]), data)
-
-
-def filled_in(client: Any, url: str) -> dict[str, Any]:
-    """Return what a browser would send if nobody touched the form at a URL."""
-    form = client.get(url).context["form"]
-    values = {bound.html_name: bound.value() if bound.value() is not None else "" for bound in form}
-    return {name: value for name, value in values.items() if value is not False}
-
-
-def errors_of(answer: Any, field: str) -> str:
-    """Return the sentence beside a field of a form that came back."""
-    assert answer.status_code == 422
-    return " ".join(answer.context["form"].errors[field])
 
 
 PART = {"kind": "clamp", "spot": "left jamb", "quantity": "4", "fitted_on": "2024-05-01", "material": ""}
@@ -329,7 +301,7 @@ def test_the_farm_is_changed_on_its_page(client, farm):
         ({"longitude_deg": "-181"}, "longitude_deg", "-180"),
         ({"time_zone": "Mars/Base"}, "time_zone", "valid choice"),
         ({"currency": "€"}, "currency", "three letters"),
-        ({"elevation_m": "1700"}, "elevation_m", "has no unit"),
+        ({"elevation_m": "high"}, "elevation_m", "not a length"),
         ({"storm_bearing_deg": "up"}, "storm_bearing_deg", "compass point"),
         ({"name": ""}, "name", "required"),
     ],
@@ -350,9 +322,37 @@ def test_an_unchanged_farm_changes_nothing(client, farm):
     assert Farm.objects.filter(pk=farm.pk).values().get() == stored
 
 
-def test_a_part_list_prints_inches_for_small_sizes(client, farm):
-    make_material(farm, code="AA", diameter_mm=inches("1.5"), wall_mm=inches("0.125"))
+@pytest.mark.parametrize(
+    ("units", "kind", "diameter_mm", "wall_mm", "shown"),
+    [  # 1.660 in x 25.4 mm/in = 42.164 mm; 0.065 in = 1.651 mm
+        ("us", "tube", inches("1.66"), inches("0.065"), "1.660 × 0.065 in"),
+        ("us", "tube", inches("1.5"), inches("0.125"), "1.500 × 0.125 in"),
+        ("us", "tube", inches("1.3125"), None, "1.3125 in"),
+        ("us", "tube", Decimal("60.3"), Decimal("2"), "60.3 × 2 mm"),  # no inches say it exactly
+        ("metric", "tube", inches("1.66"), inches("0.065"), "42.164 × 1.651 mm"),
+        ("us", "clamp", inches("1.66"), None, "1.660 in"),
+        ("us", "rod", inches("0.375"), None, "3/8&quot;"),
+        ("metric", "rod", inches("0.375"), None, "9.525 mm"),
+    ],
+)
+def test_the_book_lists_sizes_as_they_are_sold(client, farm, units, kind, diameter_mm, wall_mm, shown):
+    Farm.objects.filter(pk=farm.pk).update(units=units)
+    make_material(farm, code="ONLY", kind=kind, diameter_mm=diameter_mm, wall_mm=wall_mm)
 
-    text = client.get(reverse("materials", args=[farm.slug])).content.decode()
+    text = client.get(reverse("materials", args=[farm.slug]), {"q": "ONLY"}).content.decode()
 
-    assert "1 1/2&quot;" in text or '1 1/2"' in text
+    assert f">{shown}</span>" in text
+
+
+def test_a_part_begins_with_a_capital_wherever_it_is_named(client, farm):
+    tunnel = make_tunnel(farm)
+    part = make_component(tunnel, kind="roof_film")
+
+    for page, args in (("parts", ()), ("tunnel", (tunnel.pk,)), ("component", (part.pk,))):
+        text = client.get(reverse(page, args=[farm.slug, *args])).content.decode()
+        table = text[text.index("<table" if page != "component" else "<title>") :]
+        assert "Roof film" in table
+        assert "roof film" not in table
+
+    answer = post(client, farm, "component-remove", part.pk, removed_on="2024-06-01", reason="worn")
+    assert said(answer) == "Roof film is recorded as removed."

@@ -1,4 +1,4 @@
-"""The drawing pages: what they say, to whom, and with how many queries."""
+"""The plan and the tunnel sheet: what they say, to whom, and with how many queries."""
 
 from __future__ import annotations
 
@@ -7,70 +7,17 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
-from django.db import connection
 from django.test import Client
-from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from doors.book import start_book
-from doors.models import Door, Sizing
-from doors.services import hang_door, resize_openings
+from doors.models import Sizing
+from doors.services import resize_openings
 from doors.views.plan import TUNNELS_PER_PAGE, URGENT_SHOWN
 from farm.models import EndWall, Farm, Opening, Tunnel
 from tests.factories import feet, make_component, make_farm, make_member, make_opening, make_tunnel, make_wall
+from tests.sheets import add_tunnel, page, query_count, the_opening
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def farm() -> Farm:
-    """A farm with its book of materials, whose storm wind comes from the west."""
-    farm = make_farm(storm_bearing_deg=Decimal(270))
-    start_book(farm=farm)
-    return farm
-
-
-@pytest.fixture
-def reader(client: Client, farm: Farm) -> Client:
-    """A manager of the farm, logged in."""
-    client.force_login(make_member(farm).user)
-    return client
-
-
-def add_tunnel(farm: Farm, **values: object) -> Tunnel:
-    """Add a tunnel on the plan with a 12 x 8 ft film door in its west wall, drive chosen, sized."""
-    number = Tunnel.objects.count()
-    place = {"east_mm": feet(0), "north_mm": feet(-60 * number)}
-    tunnel = make_tunnel(farm, **{**place, **values})
-    opening = make_opening(make_wall(tunnel), machine="cart", machine_width_mm=feet(4), machine_height_mm=feet(4))
-    size(opening, drive_side="right")
-    return tunnel
-
-
-def size(opening: Opening, **design: object) -> Door:
-    """Size an opening with a design and return its door."""
-    resize_openings(farm=opening.farm, opening_ids=[opening.pk])
-    Door.objects.filter(opening=opening).update(**design)
-    resize_openings(farm=opening.farm, opening_ids=[opening.pk])
-    return Door.objects.select_related("sizing").get(opening=opening)
-
-
-def the_opening(tunnel: Tunnel) -> Opening:
-    return Opening.objects.get(end_wall__tunnel=tunnel)
-
-
-def page(client: Client, name: str, *args: object) -> str:
-    """Return a page's text, its runs of white space made one, its entities plain."""
-    response = client.get(reverse(name, args=args))
-    assert response.status_code == 200
-    text = re.sub(r"<[^>]+>", " ", response.content.decode())
-    return re.sub(r"\s+", " ", text).replace("&#x27;", "'").replace("&quot;", '"').replace("&amp;", "&")
-
-
-def query_count(client: Client, url: str) -> int:
-    with CaptureQueriesContext(connection) as captured:
-        assert client.get(url).status_code == 200
-    return len(captured)
 
 
 # Queries -------------------------------------------------------------------------
@@ -163,12 +110,14 @@ def test_refused_door_comes_first_with_its_reason(reader: Client, farm: Farm) ->
     assert "Offset from the wall's left corner is missing" in urgent
 
 
-def test_plan_counts_the_wide_doors_that_face_the_storm(reader: Client, farm: Farm) -> None:
+@pytest.mark.parametrize(("units", "wide"), [("us", "8' 0\""), ("metric", "2438 mm")])
+def test_plan_counts_the_wide_doors_that_face_the_storm(reader: Client, farm: Farm, units: str, wide: str) -> None:
+    Farm.objects.update(units=units)
     tunnel = add_tunnel(farm)
     make_opening(make_wall(tunnel, "A"), code="lee")
     make_opening(make_wall(tunnel, "A"), code="small", rough_width_mm=feet(3))
 
-    assert "1 of 2 doors 8 ft (2.44 m) and wider face the storm wind from W" in page(reader, "plan", farm.slug)
+    assert f"1 of 2 doors {wide} and wider face the storm wind from W" in page(reader, "plan", farm.slug)
 
 
 def test_lee_doors_are_no_weakness(reader: Client, farm: Farm) -> None:
@@ -236,7 +185,7 @@ def test_new_tunnel_is_asked_for_its_measurements_politely(reader: Client, farm:
     text = page(reader, "tunnel", farm.slug, tunnel.pk)
 
     assert "Please measure when you can" in text
-    assert "width : without it no turning bar can be cut." in text
+    assert "Width : without it no turning bar can be cut." in text
     assert "This wall is drawn once the tunnel's shape, width, ridge and side height are known." in text
 
 
@@ -275,123 +224,6 @@ def test_parts_in_service_are_listed_and_removed_ones_are_not(reader: Client, fa
 
     assert "bay 7" in text
     assert "old clamp" not in text
-
-
-# Opening -------------------------------------------------------------------------
-
-
-def test_installer_reads_the_whole_sheet(reader: Client, farm: Farm) -> None:
-    opening = the_opening(add_tunnel(farm))
-
-    text = page(reader, "opening", farm.slug, opening.pk)
-
-    # 12 ft opening 9 ft from the left corner of a 30 ft wall, drive on the right: 10 in + 12 ft + 9 ft + 13 1/2 in.
-    assert "Turning bar 1 × 22' 11 1/2\"" in text
-    for heading in (
-        "Cut list",
-        "Marks and drilling",
-        "Hardware",
-        "Film and roll",
-        "Order of work",
-        "Checks",
-        "Cautions",
-    ):
-        assert heading in text
-    assert "WARNING" in text
-    assert "A closed film door is not an exit." in text
-    assert "Local codes and licensed practice come first." in text
-
-
-def test_refused_door_says_why_and_what_fits_and_lists_nothing_to_cut(reader: Client, farm: Farm) -> None:
-    opening = the_opening(add_tunnel(farm))
-    opening.rough_height_mm = feet(12)
-    opening.save(update_fields=["rough_height_mm"])
-    resize_openings(farm=farm)
-
-    text = page(reader, "opening", farm.slug, opening.pk)
-
-    assert "Refused" in text
-    assert "too low" in text
-    assert "Sizes that fit here: 12' 0\" ×" in text
-    assert "nothing should be cut for a size that was refused" in text
-    assert "Cut list " not in text.replace("No cut list", "")
-
-
-def test_missing_input_is_named_with_what_it_blocks(reader: Client, farm: Farm) -> None:
-    opening = the_opening(add_tunnel(farm))
-    opening.offset_mm = None
-    opening.save(update_fields=["offset_mm"])
-    resize_openings(farm=farm)
-
-    text = page(reader, "opening", farm.slug, opening.pk)
-
-    assert "Measurements missing" in text
-    assert re.search(r"Offset from the wall's left corner is missing; it blocks: [^.]*turning bar", text)
-
-
-def test_hung_door_shows_the_sheet_it_was_hung_by_and_what_would_differ(reader: Client, farm: Farm) -> None:
-    opening = the_opening(add_tunnel(farm))
-    hang_door(opening=opening, on=date(2024, 5, 1))
-    hung_by = Door.objects.get(opening=opening).as_built
-    assert hung_by is not None
-    opening.rough_width_mm = feet(13)
-    opening.save(update_fields=["rough_width_mm"])
-    resize_openings(farm=farm)
-
-    text = page(reader, "opening", farm.slug, opening.pk)
-
-    assert f"Hung on 2024-05-01 by revision {hung_by.number}, which is shown here and never changes." in text
-    assert f"revision {hung_by.number + 1} would differ in: " in text
-    assert "Turning bar 1 × 22' 11 1/2\"" in text  # as hung: the offset stayed, so only the width moved the free end
-
-
-def test_old_revision_is_shown_as_it_was_and_only_for_reading(reader: Client, farm: Farm) -> None:
-    opening = the_opening(add_tunnel(farm))
-    first = Sizing.objects.filter(opening=opening).latest("number")
-    opening.rough_height_mm = feet(9)
-    opening.save(update_fields=["rough_height_mm"])
-    resize_openings(farm=farm)
-
-    html = reader.get(reverse("sheet", args=[farm.slug, opening.pk, first.number])).content.decode()
-
-    assert f"Revision {first.number}, made on" in html
-    assert "12&#x27; 0&quot; × 8&#x27; 0&quot;" in re.sub(r"</?span[^>]*>", "", html)
-    assert reverse("opening-change", args=[farm.slug, opening.pk]) not in html
-
-
-def test_unknown_revision_is_not_found(reader: Client, farm: Farm) -> None:
-    opening = the_opening(add_tunnel(farm))
-
-    assert reader.get(reverse("sheet", args=[farm.slug, opening.pk, 99])).status_code == 404
-
-
-def test_opening_never_sized_says_so(reader: Client, farm: Farm) -> None:
-    opening = make_opening(make_wall(make_tunnel(farm)))
-
-    assert "This opening has not been sized yet." in page(reader, "opening", farm.slug, opening.pk)
-
-
-def test_opening_the_core_cannot_take_names_field_and_limit(reader: Client, farm: Farm) -> None:
-    opening = the_opening(add_tunnel(farm))
-    opening.rough_width_mm, opening.offset_mm = feet(40), None
-    opening.save(update_fields=["rough_width_mm", "offset_mm"])
-    resize_openings(farm=farm)
-
-    text = page(reader, "opening", farm.slug, opening.pk)
-
-    assert "Refused" in text
-    assert "Rough width is 40' 0\" but must be at most 30' 0\"." in text
-
-
-@pytest.mark.parametrize("kind", [kind for kind in Opening.Kind.values if kind not in ("mid_bar", "bottom_bar")])
-def test_other_kinds_have_the_same_page_without_film(reader: Client, farm: Farm, kind: str) -> None:
-    opening = make_opening(make_wall(make_tunnel(farm)), kind=kind, rough_width_mm=feet(4), rough_height_mm=feet(7))
-    size(opening)
-
-    text = page(reader, "opening", farm.slug, opening.pk)
-
-    assert "Order of work" in text
-    assert "Film and roll" not in text
 
 
 # Readers -------------------------------------------------------------------------

@@ -26,6 +26,16 @@ def manager(farm: Farm) -> User:
     return person
 
 
+@pytest.mark.parametrize(("page", "labels"), [("login", ["Username", "Password"]), ("password", ["New password"])])
+def test_labels_stand_without_a_colon(client, manager, page, labels):
+    client.force_login(manager)
+
+    text = client.get(reverse(page)).content.decode()
+
+    for label in labels:
+        assert f">{label}</label>" in text
+
+
 def test_opening_the_link_shows_a_button_and_lets_nobody_in(client, manager):
     answer = client.get(one_time_path(manager))
 

@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('doors', '0002_import_draft'),
+        ('doors', '0003_sizing_verdicts_of_farm'),
         ('farm', '0002_soil'),
     ]
 

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('doors', '0004_price_words'),
+        ('doors', "0005_price_words"),
     ]
 
     operations = [

@@ -24,6 +24,6 @@ def choose_measures(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("doors", "0003_hold_downs_and_strengths")]
+    dependencies = [("doors", "0004_hold_downs_and_strengths")]
 
     operations = [migrations.RunPython(choose_measures, migrations.RunPython.noop)]

@@ -1,0 +1,135 @@
+"""The opening sheet: what an installer reads, what was refused, what was hung."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from doors.models import Door, Sizing
+from doors.services import hang_door, resize_openings
+from farm.models import Farm, Opening
+from tests.factories import feet, make_opening, make_tunnel, make_wall
+from tests.sheets import add_tunnel, page, size, the_opening
+
+pytestmark = pytest.mark.django_db
+
+
+# Opening -------------------------------------------------------------------------
+
+
+def test_installer_reads_the_whole_sheet(reader: Client, farm: Farm) -> None:
+    opening = the_opening(add_tunnel(farm))
+
+    text = page(reader, "opening", farm.slug, opening.pk)
+
+    # 12 ft opening 9 ft from the left corner of a 30 ft wall, drive on the right: 10 in + 12 ft + 9 ft + 13 1/2 in.
+    assert "Turning bar 1 × 22' 11 1/2\"" in text
+    for heading in (
+        "Cut list",
+        "Marks and drilling",
+        "Hardware",
+        "Film and roll",
+        "Order of work",
+        "Checks",
+        "Cautions",
+    ):
+        assert heading in text
+    assert "WARNING" in text
+    assert "A closed film door is not an exit." in text
+    assert "Local codes and licensed practice come first." in text
+
+
+def test_refused_door_says_why_and_what_fits_and_lists_nothing_to_cut(reader: Client, farm: Farm) -> None:
+    opening = the_opening(add_tunnel(farm))
+    opening.rough_height_mm = feet(12)
+    opening.save(update_fields=["rough_height_mm"])
+    resize_openings(farm=farm)
+
+    text = page(reader, "opening", farm.slug, opening.pk)
+
+    assert "Refused" in text
+    assert "too low" in text
+    assert "Sizes that fit here: 12' 0\" ×" in text
+    assert "nothing should be cut for a size that was refused" in text
+    assert "Cut list " not in text.replace("No cut list", "")
+
+
+def test_missing_input_is_named_with_what_it_blocks(reader: Client, farm: Farm) -> None:
+    opening = the_opening(add_tunnel(farm))
+    opening.offset_mm = None
+    opening.save(update_fields=["offset_mm"])
+    resize_openings(farm=farm)
+
+    text = page(reader, "opening", farm.slug, opening.pk)
+
+    assert "Measurements missing" in text
+    assert re.search(r"Offset from the wall's left corner is missing; it blocks: [^.]*turning bar", text)
+
+
+def test_hung_door_shows_the_sheet_it_was_hung_by_and_what_would_differ(reader: Client, farm: Farm) -> None:
+    opening = the_opening(add_tunnel(farm))
+    hang_door(opening=opening, on=date(2024, 5, 1))
+    hung_by = Door.objects.get(opening=opening).as_built
+    assert hung_by is not None
+    opening.rough_width_mm = feet(13)
+    opening.save(update_fields=["rough_width_mm"])
+    resize_openings(farm=farm)
+
+    text = page(reader, "opening", farm.slug, opening.pk)
+
+    assert f"Hung on 2024-05-01 by revision {hung_by.number}, which is shown here and never changes." in text
+    assert f"revision {hung_by.number + 1} would differ in: " in text
+    assert "Turning bar 1 × 22' 11 1/2\"" in text  # as hung: the offset stayed, so only the width moved the free end
+
+
+def test_old_revision_is_shown_as_it_was_and_only_for_reading(reader: Client, farm: Farm) -> None:
+    opening = the_opening(add_tunnel(farm))
+    first = Sizing.objects.filter(opening=opening).latest("number")
+    opening.rough_height_mm = feet(9)
+    opening.save(update_fields=["rough_height_mm"])
+    resize_openings(farm=farm)
+
+    html = reader.get(reverse("sheet", args=[farm.slug, opening.pk, first.number])).content.decode()
+
+    assert f"Revision {first.number}, made on" in html
+    assert "12&#x27; 0&quot; × 8&#x27; 0&quot;" in re.sub(r"</?span[^>]*>", "", html)
+    assert reverse("opening-change", args=[farm.slug, opening.pk]) not in html
+
+
+def test_unknown_revision_is_not_found(reader: Client, farm: Farm) -> None:
+    opening = the_opening(add_tunnel(farm))
+
+    assert reader.get(reverse("sheet", args=[farm.slug, opening.pk, 99])).status_code == 404
+
+
+def test_opening_never_sized_says_so(reader: Client, farm: Farm) -> None:
+    opening = make_opening(make_wall(make_tunnel(farm)))
+
+    assert "This opening has not been sized yet." in page(reader, "opening", farm.slug, opening.pk)
+
+
+def test_opening_the_core_cannot_take_names_field_and_limit(reader: Client, farm: Farm) -> None:
+    opening = the_opening(add_tunnel(farm))
+    opening.rough_width_mm, opening.offset_mm = feet(40), None
+    opening.save(update_fields=["rough_width_mm", "offset_mm"])
+    resize_openings(farm=farm)
+
+    text = page(reader, "opening", farm.slug, opening.pk)
+
+    assert "Refused" in text
+    assert "Rough width is 40' 0\" but must be at most 30' 0\"." in text
+
+
+@pytest.mark.parametrize("kind", [kind for kind in Opening.Kind.values if kind not in ("mid_bar", "bottom_bar")])
+def test_other_kinds_have_the_same_page_without_film(reader: Client, farm: Farm, kind: str) -> None:
+    opening = make_opening(make_wall(make_tunnel(farm)), kind=kind, rough_width_mm=feet(4), rough_height_mm=feet(7))
+    size(opening)
+
+    text = page(reader, "opening", farm.slug, opening.pk)
+
+    assert "Order of work" in text
+    assert "Film and roll" not in text
