@@ -45,6 +45,7 @@ WARNED = {
     "T12-E": {"exit", "machine", "wide_door", "wider"},
     "T12-W": {"exit", "machine", "storm", "wide_door", "wider"},
 }
+STANDING_NOTES = {"exit", "storm", "wall_left", "wider"}  # said on the sheet, but no verdict on the door
 
 pytestmark = pytest.mark.django_db
 
@@ -102,9 +103,10 @@ def test_every_door_has_a_sheet_and_none_of_them_is_refused_or_short_of_a_measur
     doors = Door.objects.of(farm).for_sheet()
 
     assert doors.count() == 30
-    assert {door.opening.code for door in doors if door.sizing.verdict == "warn"} == set(WARNED)
+    warned = {code for code, checks in WARNED.items() if checks - STANDING_NOTES}
+    assert {door.opening.code for door in doors if door.sizing.verdict == "warn"} == warned
     assert {door.opening.code for door in doors if door.sizing.verdict == "pass"} == (
-        {door.opening.code for door in doors} - set(WARNED)
+        {door.opening.code for door in doors} - warned
     )
     assert [door.opening.code for door in doors if door.sizing.result["missing"]] == []
 

@@ -27,7 +27,7 @@ pytestmark = pytest.mark.django_db
 )
 def test_words_become_measures(word, measure, notes):
     kept = make_material(make_farm(), price="3.00", price_per=word, notes="Ask for galvanised.")
-    step = import_module("doors.migrations.0004_price_words")
+    step = import_module("doors.migrations.0005_price_words")
 
     step.choose_measures(apps, SimpleNamespace(connection=connection))
 

@@ -175,14 +175,21 @@ def test_a_check_of_the_place_that_cannot_be_made_leaves_the_verdict_and_the_cut
 
     assert (whole.verdict, partial.verdict) == (Verdict.PASS, Verdict.PASS)
     assert partial.missing == ()
-    assert {check.check for check in partial.checks if check.verdict == Verdict.BLOCKED} == site.NOTES
+    assert {check.check for check in partial.checks if check.verdict == Verdict.BLOCKED} == {"diagonals", "exit", "storm"}
 
 
-def test_a_warning_of_the_place_warns():
+def test_a_standing_note_is_said_and_leaves_the_verdict():
     windward = size(complete(site=Site(exit=Exit.NONE, storm_angle=0.0)))
 
-    assert windward.verdict == Verdict.WARN
+    assert windward.verdict == Verdict.PASS
     assert [check.check for check in windward.checks if check.verdict == Verdict.WARN] == ["exit", "storm"]
+
+
+def test_an_opening_out_of_square_warns():
+    out = size(complete(site=Site(diagonal_1=180 * INCH, diagonal_2=181 * INCH)))
+
+    assert out.verdict == Verdict.WARN
+    assert [check.check for check in out.checks if check.verdict == Verdict.WARN] == ["diagonals"]
 
 
 @pytest.mark.parametrize(

@@ -519,6 +519,7 @@ def test_the_door_form_says_what_each_choice_is(client, farm):
     assert labels == [
         "Drive side, seen from outside", "Gearbox", "Tube of the turning bar", "Tube of the sill bar",
         "Tube of the guide post", "Anti-billow tube", "Film", "Film channel", "Spring wire", "Tie rod",
+        "Hold-downs, at most apart",
     ]  # fmt: skip
 
 
