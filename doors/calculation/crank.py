@@ -18,7 +18,8 @@ def crank_group(door: DoorInWind, crank: CrankReading) -> Group:
         return Group("crank", _("Crank"), [], _("Tubes and film are needed for the weights."))
     rows = [
         Line("crank-bar_weight", _("turning bar with its clamps"),
-             Quantity("W_{b}", float(weights.turning_bar), "force"), "W_{b} = w_{b} ℓ_{b} + 0.03 kg g n_{c}", source=PRACTICE),
+             Quantity("W_{b}", float(weights.turning_bar), "force"),
+             "W_{b} = w_{b} ℓ_{b} + 0.03 kg g n_{c}", source=PRACTICE),
         Line("crank-film_weight", _("film, per height"), Quantity("ω", float(weights.film_per_height), "line_load"),
              "ω = ρ_{f} g t_{f} B", source=_("density of polyethylene, from memory")),
     ]  # fmt: skip

@@ -20,6 +20,7 @@ from doors.sizing.rules import Rules
 from doors.sizing.size import given_of
 
 WORTHWHILE = 1.03  # -; advice that raises the limit by less is not given; our own planning rule
+SOME = 1 + 1e-6  # -; a step of a plan may gain less, where it opens the way for the next
 MOST_INNER = 4  # -; inner supports tried
 HOLD_DOWN_SPACINGS = (4 * FOOT, 3 * FOOT)  # m; common practice, no source
 DEEPER = (36 * INCH, 48 * INCH)  # m; common practice, no source
@@ -90,23 +91,35 @@ def plan_upgrades(
     Returns
     -------
     tuple of Advice
-        ``before`` of each is ``after`` of the one ahead of it. Each step is the best by itself; another order or
-        pair might do better.
+        ``before`` of each is ``after`` of the one ahead of it, and the last raises the limit by more than 3 %. One
+        before it may gain less: where two links are equally weak, only both changes together help.
+
+    Notes
+    -----
+    Greedy: each step is the best by itself. Another order or pair might do better.
     """
     plan: list[Advice] = []
     while len(plan) < steps:
-        found = upgrades(opening, site, strengths, rules, stock=stock)
+        found = upgrades(opening, site, strengths, rules, stock=stock, least=SOME)
         if not found:
             break
         plan.append(found[0].advice)
         opening, site, rules = found[0].opening, found[0].site, found[0].rules
+    while plan and plan[-1].after <= plan[-1].before * WORTHWHILE:
+        plan.pop()
     return tuple(plan)
 
 
 def upgrades(
-    opening: Opening, site: Site, strengths: Strengths, rules: Rules, *, stock: tuple[Tube, ...] = ()
+    opening: Opening,
+    site: Site,
+    strengths: Strengths,
+    rules: Rules,
+    *,
+    stock: tuple[Tube, ...] = (),
+    least: float = WORTHWHILE,
 ) -> tuple[Upgrade, ...]:
-    """Return the advice of `advise`, each with the door once it is followed."""
+    """Return the advice of `advise` that multiplies the limit by more than ``least``, each with its door."""
     before = read_wind(opening, site, strengths, rules)[-1].limit
     best: dict[str, float] = {}
     found = []
@@ -116,7 +129,8 @@ def upgrades(
             after = read_wind(trial.opening, trial.site, strengths, trial.rules)[-1].limit
         except SizingError:  # the change leaves no door that can be made
             continue
-        if after > best.get(change, before) * WORTHWHILE:  # false where the limit is not known
+        floor = best[change] * WORTHWHILE if change in best else before * least
+        if after > floor:  # false where the limit is not known
             best[change] = after
             advice = dataclasses.replace(trial.advice, before=before, after=after)
             found.append(dataclasses.replace(trial, advice=advice))
