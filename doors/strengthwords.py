@@ -13,7 +13,7 @@ from doors.mechanics.timber import THICKEST_WOOD_SCREW, THINNEST_WOOD_SCREW
 if TYPE_CHECKING:
     from django.utils.functional import _StrOrPromise as Text
 
-Measure = Literal["length", "stress", "force", "mass", "share", "pace", "wood"]
+Measure = Literal["length", "stress", "force", "mass", "share", "pace", "count", "wood"]
 PRACTICE: Final = _("common practice, no source")
 
 
@@ -54,6 +54,7 @@ STRENGTH_GROUPS: Final = (
         _("Timber and its screws"),
         {
             "wood": StrengthWords(_("studs and header are"), "wood", "NDS 2018, Table 12.3.3A, from memory"),
+            "header_plies": StrengthWords(_("boards nailed into the header"), "count", PRACTICE, 1.0, 6.0),
             "wood_bending": StrengthWords(
                 _("studs and header break in bending at"),
                 "stress",

@@ -6,6 +6,7 @@ import dataclasses
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, Final
+from urllib.parse import urlencode
 
 from django import forms
 from django.db.models import QuerySet
@@ -109,8 +110,16 @@ class WhatIfForm(forms.Form):
     @property
     def changes(self) -> frozenset[str]:
         """The fields that say something else than what stands on the farm."""
-        asked = {name for name in self.fields if name not in ("gust", "state")}
-        return frozenset(name for name in asked if str(self.data.get(name, "")) != self.present.get(name, ""))
+        return frozenset(name for name in self._said_otherwise if name not in ("gust", "state"))
+
+    @property
+    def query(self) -> str:
+        """What an address has to say so that it shows this reading again: no more than what is changed."""
+        return urlencode({name: self.data[name] for name in self._said_otherwise})
+
+    @property
+    def _said_otherwise(self) -> list[str]:
+        return [name for name in self.fields if str(self.data.get(name, "")) != self.present.get(name, "")]
 
     @property
     def changed_labels(self) -> list[str]:

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 
 from doors.wind_reading import FASTEST_SHOWN, StateResult, WindReading
 from doors.windwords import gust_text, state_name
-from farm.paper import WIDTH, Drawing, Paper, circle, number, spread
+from farm.paper import WIDTH, Drawing, Paper, circle, spread
 from farm.paper import Path as Stroke
 from farm.units import US, format_gust, measure_from, measure_in
 
@@ -104,6 +104,3 @@ def _balloons(paper: Paper, states: list[tuple[str, StateResult]]) -> None:
 def _balloon(paper: Paper, x: float, y: float, letter: str) -> None:
     paper.paths.append(Stroke(circle(x, y, BALLOON), "balloon"))
     paper.letter(x, y, letter, "code central")
-
-
-__all__ = ["chart", "fastest_shown", "number"]

@@ -42,7 +42,7 @@ def advice_lines(door: DoorInWind, stock: tuple[Tube, ...], units: str) -> Advic
     """
     asked = (door.opening, door.site, door.strengths, door.rules)
     single = advise(*asked, stock=stock)
-    plan = plan_upgrades(*asked, stock=stock, steps=PLAN_STEPS) if single else ()
+    plan = plan_upgrades(*asked, stock=stock, steps=PLAN_STEPS)
     return AdviceLines(
         single=[advice_text(one, units) for one in single[:SINGLE_SHOWN]],
         plan=[advice_text(one, units) for one in plan] if len(plan) > 1 else [],

@@ -95,6 +95,7 @@ def _timber(frame: Frame) -> Iterator[Line]:
     bending = Quantity("f_{b}", door.strengths.wood_bending, "stress")
     studs = (Quantity("b_{p}", face, "small_length"), Quantity("d_{p}", depth, "small_length"))
     headers = (Quantity("t_{h}", thick, "small_length"), Quantity("d_{h}", deep, "small_length"))
+    plies = Quantity("n_{p}", door.strengths.header_plies)
     source = SOURCES["wood_bending"]
     table = "NDS Supplement 2018, Table 4A"
     yield Line("stud_factor", _("size factor of a stud, by its larger side"), Quantity("C_{F,p}", stud), "",
@@ -108,8 +109,10 @@ def _timber(frame: Frame) -> Iterator[Line]:
                Quantity("M_{Rp∥}", float(built.stud_moment_sideways), "moment"),
                "M_{Rp∥} = f_{b} C_{F,p} d_{p} b_{p}^2/6", (bending, *studs), source)  # fmt: skip
     yield Line("part-header", _("header, bent through the wall"),
-               Quantity("M_{Rh}", float(built.header_moment), "moment"), "M_{Rh} = f_{b} C_{F,h} d_{h} t_{h}^2/6",
-               (bending, *headers), source)  # fmt: skip
+               Quantity("M_{Rh}", float(built.header_moment), "moment"),
+               "M_{Rh} = f_{b} C_{F,h} d_{h} t_{h}^2/(6 n_{p})",
+               (bending, *headers, plies), source,
+               note=_("nailed boards slide on each other when bent flatwise, so each carries its share alone"))  # fmt: skip
     yield Line("part-header_down", _("header, bent downward"),
                Quantity("M_{Rh↓}", float(built.header_moment_down), "moment"),
                "M_{Rh↓} = f_{b} C_{F,h} t_{h} d_{h}^2/6", (bending, *headers), source)  # fmt: skip

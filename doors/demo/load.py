@@ -117,9 +117,7 @@ def _add_opening(farm: Farm, wall: EndWall, row: DoorRow) -> None:
     )  # fmt: skip
     design = {f"{part}_id": pk for part, pk in default_design(farm, row.kind).items()}
     held = rows.HOLD_DOWNS.get(code)
-    Door.objects.create(
-        farm=farm, opening=opening, drive_side=row.drive_side, hold_down_spacing_mm=held, **design
-    )
+    Door.objects.create(farm=farm, opening=opening, drive_side=row.drive_side, hold_down_spacing_mm=held, **design)
 
 
 def _settle_for_what_fits(farm: Farm) -> None:

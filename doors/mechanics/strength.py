@@ -44,6 +44,7 @@ class Strengths:
     tube_yield: Stress = TUBE_YIELD
     wood_bending: Stress = WOOD_BENDING
     wood: str = "spruce-pine-fir"
+    header_plies: float = 2.0  # -, boards nailed face to face into the header; common practice, no source
     wood_screw: Length = 0.216 * INCH  # No. 12
     wood_penetration: Length = 1.0 * INCH
     sheet_screw: Length = 0.216 * INCH  # No. 12
@@ -120,7 +121,7 @@ def built_of(
         billow_moment=_tube_moment(given.billow_diameter, hanging.billow_wall, strengths),
         stud_moment=np.asarray(stud * face * depth**2 / 6),
         stud_moment_sideways=np.asarray(stud * depth * face**2 / 6),
-        header_moment=np.asarray(header * deep * thick**2 / 6),
+        header_moment=np.asarray(header * deep * thick**2 / 6 / strengths.header_plies),
         header_moment_down=np.asarray(header * thick * deep**2 / 6),
         rod_pull=_rod_pull(hanging, strengths),
         soil_leans=leans,

@@ -11,6 +11,7 @@ from django.shortcuts import get_object_or_404, render
 from django.utils.cache import patch_vary_headers
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
+from django_htmx.http import replace_url
 
 from doors import sizing as core
 from doors.calculation import sheet
@@ -61,6 +62,8 @@ def wind(request: FarmRequest, pk: int) -> HttpResponse:
     template = "doors/_wind.html" if is_part else "doors/wind.html"
     response = render(request, template, context, status=_status(form))
     patch_vary_headers(response, ["HX-Request"])
+    if is_part and form is not None:
+        return replace_url(response, f"{request.path}?{form.query}" if form.query else request.path)
     return response
 
 
@@ -106,7 +109,6 @@ def _context(request: FarmRequest, rows: Rows) -> dict[str, Any]:
         "door": rows.door,
         "kept": rows.kept,
         "is_film": opening.kind in core.FILM_ROLLS,
-        "query": request.GET.urlencode(),
     }
     door = _door(request, rows)
     if door is None or rows.film is None:
@@ -137,7 +139,14 @@ def _read(request: FarmRequest, present: DoorInWind, film: FilmInService) -> dic
     )
     form.full_clean()
     reading = read(form.door_asked_for(), form.gust_m_s)
-    return {"form": form, "reading": reading, "film": film, "stock": tubes, "changed": form.changed_labels}
+    return {
+        "form": form,
+        "reading": reading,
+        "film": film,
+        "stock": tubes,
+        "changed": form.changed_labels,
+        "query": form.query,
+    }
 
 
 def _page(reading: WindReading, form: WhatIfForm, stock: Iterable[Material], units: str) -> dict[str, Any]:

@@ -320,6 +320,17 @@ def test_htmx_gets_the_reading_alone(reader, farm):
     assert b"<html" in whole.content
     assert b"<html" in back.content
     assert all("HX-Request" in answer["Vary"] for answer in (part, whole, back))
+    assert part["HX-Replace-Url"] == wind_url(opening, "gust=30")
+
+
+def test_address_says_no_more_than_what_is_changed(reader, farm):
+    opening = add_door(farm)
+    everything = "gust=46&state=&hold_downs=0&inner=0&embedment=4+ft&soil=sand&house=enclosed&sill_tube="
+
+    answer = reader.get(wind_url(opening, everything), headers={"hx-request": "true"})
+
+    assert answer["HX-Replace-Url"] == wind_url(opening, "embedment=4+ft")
+    assert reader.get(wind_url(opening), headers={"hx-request": "true"})["HX-Replace-Url"] == wind_url(opening)
 
 
 @pytest.mark.parametrize(
