@@ -14,6 +14,7 @@ from doors.sizing.opening import (
     Rod,
     Side,
     SideOperator,
+    Stock,
     Tube,
     Wall,
 )
@@ -56,6 +57,7 @@ __all__ = [
     "Size",
     "SizingError",
     "Step",
+    "Stock",
     "Tube",
     "Unit",
     "Verdict",

@@ -16,7 +16,7 @@ from doors.sizing.quantity import Floats, SizingError, number
 from doors.sizing.rules import Rules
 from doors.sizing.sheet import Check, Missing, Panel, Roll, Sheet, Size, Verdict
 
-CORE_VERSION = "1.0"  # raise it when a formula or a default changes: installed doors keep the sheet they have
+CORE_VERSION = "1.1"  # raise it when a formula or a default changes: installed doors keep the sheet they have
 PRACTICE = Rules()
 OF_SIZE = frozenset({"arch", "jambs", "leaf", "machine", "side_room", "width"})  # checks that a smaller size can pass
 
