@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 from django.utils.translation import gettext as _
 
-from doors.sizing import Sheet
+from doors.sizing import Cut, Sheet
 from doors.wording import capitalised, item_name, mark_name, part_name, place_name
 
+UNNAMED = frozenset({"channel", "wire"})
 SAME = 5e-5  # m; a twentieth of a millimetre is nothing on a tape
 
 
@@ -24,7 +25,8 @@ def _changed(old: Sheet, new: Sheet) -> Iterator[str]:
         yield _("Kind of door")
     if old.verdict != new.verdict:
         yield _("Verdict")
-    for key in _keys_that_differ({line.part: line for line in old.cuts}, {line.part: line for line in new.cuts}):
+    cuts = {line.part: line for line in new.cuts}
+    for key in _keys_that_differ({line.part: _named(line, cuts.get(line.part)) for line in old.cuts}, cuts):
         yield part_name(key)
     for item, place in _keys_that_differ(
         {(line.item, line.place): line for line in old.hardware},
@@ -41,6 +43,11 @@ def _changed(old: Sheet, new: Sheet) -> Iterator[str]:
         yield _("Roll and turns")
     if not same((old.clear_width, old.clear_height), (new.clear_width, new.clear_height)):
         yield capitalised(_("clear opening"))
+
+
+def _named(old: Cut, new: Cut | None) -> Cut:
+    """Return a line of the cut list; one whose material core 1.0 was not told the name of takes today's."""
+    return replace(old, material=new.material) if new and old.material in UNNAMED else old
 
 
 def _keys_that_differ(old: dict[Any, Any], new: dict[Any, Any]) -> list[Any]:

@@ -137,8 +137,8 @@ def _design(door: Door) -> sizing.Design:
         post_tube=tube_input(door.post_tube),
         anti_billow_tube=tube_input(door.anti_billow_tube),
         film=_film(door.film),
-        channel_stock=metres(door.channel.stock_length_mm) if door.channel else None,
-        wire_stock=metres(door.wire.stock_length_mm) if door.wire else None,
+        channel=_stock(door.channel),
+        wire=_stock(door.wire),
         rod=_rod(door.rod),
         gear_ratio=float(door.drive.gear_ratio) if door.drive and door.drive.gear_ratio else None,
     )
@@ -154,6 +154,12 @@ def tube_input(material: Material | None) -> sizing.Tube | None:
         stock_length=metres(material.stock_length_mm),
         name=material.name,
     )
+
+
+def _stock(material: Material | None) -> sizing.Stock | None:
+    if material is None:
+        return None
+    return sizing.Stock(stock_length=metres(material.stock_length_mm), name=material.name)
 
 
 def _film(material: Material | None) -> sizing.Film | None:

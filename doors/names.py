@@ -114,8 +114,12 @@ FIELDS: Words = {
     "design.anti_billow_tube.wall": _("wall of the anti-billow tube"),
     "design.anti_billow_tube.stock_length": _("stock length of the anti-billow tube"),
     "design.film.thickness": _("thickness of the film"),
-    "design.channel_stock": _("stock length of the film channel"),
-    "design.wire_stock": _("stock length of the spring wire"),
+    "design.channel": _("film channel"),
+    "design.channel.stock_length": _("stock length of the film channel"),
+    "design.channel_stock": _("stock length of the film channel"),  # in sheets of core 1.0
+    "design.wire": _("spring wire"),
+    "design.wire.stock_length": _("stock length of the spring wire"),
+    "design.wire_stock": _("stock length of the spring wire"),  # in sheets of core 1.0
     "design.rod.diameter": _("diameter of the tie rod"),
     "design.rod.length": _("length of the tie rod"),
     "design.rod.nut_height": _("height of the tie rod's nuts"),

@@ -45,6 +45,18 @@ def inputs_to_json(opening: Opening, rules: Rules) -> dict[str, Any]:
     return {"opening": to_plain(opening), "rules": to_plain(rules)}
 
 
+def inputs_from_json(kept: dict[str, Any]) -> tuple[Opening, Rules]:
+    """Return what a kept sizing was made from, whichever core made it."""
+    design = dict(kept["opening"]["design"])
+    for part in ("channel", "wire"):
+        if f"{part}_stock_mm" in design:  # core 1.0 was told the length of the stock, not its name
+            length = design.pop(f"{part}_stock_mm")
+            design[part] = None if length is None else {"stock_length_mm": length}
+    opening: Opening = from_plain(Opening, kept["opening"] | {"design": design})
+    rules: Rules = from_plain(Rules, kept["rules"])
+    return opening, rules
+
+
 def digest(inputs: dict[str, Any]) -> str:
     """Return what tells two sets of inputs, or two cores, apart."""
     text = json.dumps([CORE_VERSION, inputs], sort_keys=True, separators=(",", ":"))

@@ -12,6 +12,7 @@ from doors.sizing import (
     Opening,
     Rod,
     Side,
+    Stock,
     Tube,
     Wall,
 )
@@ -58,8 +59,8 @@ def make_design(**changes: Any) -> Design:
         "post_tube": tube(1.66),
         "anti_billow_tube": tube(1.315),
         "film": film(*(feet * FEET for feet in (14, 16, 20, 24, 28, 32))),
-        "channel_stock": 78 * INCH,
-        "wire_stock": 78 * INCH,
+        "channel": Stock(stock_length=78 * INCH, name="aluminium channel"),
+        "wire": Stock(stock_length=78 * INCH, name="coated wire"),
         "rod": Rod(diameter=0.375 * INCH, length=12 * INCH, nut_height=0.328125 * INCH, washer_thickness=0.065 * INCH),
         "gear_ratio": 1.0,
     }

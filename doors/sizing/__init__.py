@@ -16,6 +16,7 @@ from doors.sizing.opening import (
     Side,
     SideOperator,
     Site,
+    Stock,
     Tube,
     Wall,
 )
@@ -60,6 +61,7 @@ __all__ = [
     "Size",
     "SizingError",
     "Step",
+    "Stock",
     "Tube",
     "Unit",
     "Verdict",

@@ -9,7 +9,7 @@ import numpy as np
 
 from doors.sizing.figures import Figures
 from doors.sizing.layout import Marks
-from doors.sizing.opening import Opening, Tube
+from doors.sizing.opening import Opening, Stock, Tube
 from doors.sizing.quantity import SAME, Floats
 from doors.sizing.rules import Rules
 from doors.sizing.sheet import Cut, Hardware, Row
@@ -53,9 +53,9 @@ def cuts(opening: Opening, figures: Figures, rules: Rules, *, has_sill_bar: bool
         channel = [("header", 1, float(figures.header_channel.length)), ("jamb", JAMBS, opening.rough_height)]
         if has_sill_bar:
             channel.append(("sill", 1, float(figures.sill_bar.length)))
-        for part, stock in (("channel", design.channel_stock), ("wire", design.wire_stock)):
+        for part, stock in (("channel", design.channel), ("wire", design.wire)):
             for place, count, length in channel:
-                yield _cut(f"{place}_{part}", part, count, length, stock)
+                yield _from_stock(f"{place}_{part}", stock or Stock(), count, length)
         if design.film is not None:
             width, height = float(figures.panel.width), float(figures.panel.height)
             name = design.film.name
@@ -153,10 +153,11 @@ def _tube(part: str, tube: Tube | None, count: int, length: float) -> Cut | None
     return Cut(part=part, material=tube.name, count=count, length=length, pieces=(length,))
 
 
-def _cut(part: str, material: str, count: int, length: float, stock: float | None) -> Cut | None:
+def _from_stock(part: str, stock: Stock, count: int, length: float) -> Cut | None:
     if not known(length):
         return None
-    return Cut(part=part, material=material, count=count, length=length, pieces=pieces_of(length, stock))
+    pieces = pieces_of(length, stock.stock_length)
+    return Cut(part=part, material=stock.name, count=count, length=length, pieces=pieces)
 
 
 def _moved(marks: Marks, start: Floats | float) -> Marks:

@@ -45,8 +45,8 @@ LIMITS = {
     "wall.header_thickness": SIZE,
     "wall.side_operators.travel_top": PLACE,
     "design.drive_side": Limit(most=1.0, relation="at least"),  # 0 left, 1 right
-    "design.channel_stock": STOCK,
-    "design.wire_stock": STOCK,
+    "design.channel.stock_length": STOCK,
+    "design.wire.stock_length": STOCK,
     "design.film.thickness": Limit(most=THICKEST_FILM),
     "design.film.roll_widths": SIZE,
     "design.rod.diameter": TUBE,
@@ -115,8 +115,10 @@ def _measurements(opening: Opening) -> Iterator[tuple[str, float | None]]:
             yield "wall.points", place
     for operator in wall.side_operators:
         yield "wall.side_operators.travel_top", operator.travel_top
-    for name in ("channel_stock", "wire_stock", "gear_ratio"):
-        yield f"design.{name}", getattr(design, name)
+    yield "design.gear_ratio", design.gear_ratio
+    for name in ("channel", "wire"):
+        stock = getattr(design, name)
+        yield f"design.{name}.stock_length", None if stock is None else stock.stock_length
     for name in ("turning_tube", "sill_tube", "post_tube", "anti_billow_tube"):
         tube = getattr(design, name)
         for part in ("diameter", "wall", "stock_length") if tube is not None else ():

@@ -58,8 +58,10 @@ FILM_DOOR_BLOCKS = {
     "design.anti_billow_tube": ("anti_billow_tube", "clear_opening", "rod_check", "machine_check"),
     "design.film": ("film_panel", "roll", "clear_opening", "film_roll_check", "machine_check"),
     "design.film.roll_widths": ("film_roll_check",),
-    "design.channel_stock": ("channel_pieces",),
-    "design.wire_stock": ("wire_pieces",),
+    "design.channel": ("channel_pieces",),
+    "design.channel.stock_length": ("channel_pieces",),
+    "design.wire": ("wire_pieces",),
+    "design.wire.stock_length": ("wire_pieces",),
     "design.rod": ("tie_rods", "rod_check"),
     "design.gear_ratio": ("crank_turns",),
     "machine": ("machine_check",),
@@ -111,8 +113,8 @@ def _absent(opening: Opening) -> list[str]:
         "design.turning_tube": design.turning_tube,
         "design.post_tube": design.post_tube,
         "design.anti_billow_tube": design.anti_billow_tube,
-        "design.channel_stock": design.channel_stock,
-        "design.wire_stock": design.wire_stock,
+        "design.channel": design.channel,
+        "design.wire": design.wire,
         "design.rod": design.rod,
         "design.gear_ratio": design.gear_ratio,
     }
@@ -124,6 +126,10 @@ def _absent(opening: Opening) -> list[str]:
         given["design.film"] = design.film
     if design.turning_tube is not None:
         given["design.turning_tube.stock_length"] = design.turning_tube.stock_length
+    if design.channel is not None:
+        given["design.channel.stock_length"] = design.channel.stock_length
+    if design.wire is not None:
+        given["design.wire.stock_length"] = design.wire.stock_length
     if design.film is not None:
         given["design.film.roll_widths"] = design.film.roll_widths or None
     absent = [field for field, value in given.items() if value is None]

@@ -50,6 +50,14 @@ class Tube:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Stock:
+    """Film channel or spring wire as it is bought: cut from lengths."""
+
+    stock_length: Length | None = None
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Film:
     """A film as it is bought: thickness and the widths its rolls come in."""
 
@@ -130,8 +138,8 @@ class Design:
     post_tube: Tube | None = None
     anti_billow_tube: Tube | None = None
     film: Film | None = None
-    channel_stock: Length | None = None
-    wire_stock: Length | None = None
+    channel: Stock | None = None
+    wire: Stock | None = None
     rod: Rod | None = None
     gear_ratio: float | None = None
 

@@ -15,7 +15,6 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_safe
 
 from doors import sizing as core
-from doors.codec import from_plain
 from doors.differences import differences
 from doors.drawings import elevation
 from doors.kindwords import cautions_of
@@ -23,7 +22,7 @@ from doors.marking import film_stages, mark_rows
 from doors.models import Door, Sizing
 from doors.rows import wall_name
 from doors.sections import bar_strip, section
-from doors.sheets import sheet_from_json
+from doors.sheets import inputs_from_json, sheet_from_json
 from doors.wording import (
     check_name,
     check_text,
@@ -142,8 +141,7 @@ def _sheet_context(shown: Sizing, units: str) -> dict[str, Any]:
 
 def _read(kept: Sizing) -> tuple[core.Sheet, core.Opening, core.Rules]:
     """Return a kept sizing with the inputs it was made from: the drawing shows those, not today's."""
-    given: core.Opening = from_plain(core.Opening, kept.inputs["opening"])
-    rules: core.Rules = from_plain(core.Rules, kept.inputs["rules"])
+    given, rules = inputs_from_json(kept.inputs)
     return sheet_from_json(kept.result), given, rules
 
 

@@ -154,15 +154,16 @@ def test_framing_is_proposed_from_the_other_wall_then_from_common_timber():
     assert proposals.framing(make_wall(tunnel, "B")) == {}
 
 
-def test_a_header_is_proposed_as_deep_as_over_the_widest_opening():
+def test_a_header_is_proposed_as_deep_as_over_the_widest_door_of_the_kind():
     wall = make_wall()
-    assert proposals.header_depth(wall) == inches("9.25")
+    assert proposals.header_depth(wall, "mid_bar") == inches("9.25")
 
     make_opening(wall, kind="person", rough_width_mm=feet(3), header_depth_mm=inches("3.5"))
     make_opening(wall, header_depth_mm=inches("11.25"))
     make_opening(wall, kind="person", rough_width_mm=feet(3), header_depth_mm=inches("3.5"))
 
-    assert proposals.header_depth(wall) == inches("11.25")
+    assert proposals.header_depth(wall, "mid_bar") == inches("11.25")
+    assert proposals.header_depth(wall, "person") == inches("3.5")
 
 
 @pytest.mark.parametrize(

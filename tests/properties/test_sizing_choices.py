@@ -24,6 +24,7 @@ from doors.sizing import (
 )
 from doors.sizing.figures import PATHS, choose_roll
 from doors.sizing.layout import FilmPanel, Marks, Span, joint, spread
+from doors.sizing.quantity import SAME
 from doors.sizing.roll import Winding
 from farm.geometry import Shape
 from tests.openings import FEET, film, make_design, make_opening, make_wall, tube
@@ -64,7 +65,7 @@ def test_the_joint_is_the_best_clear_place(length, free, drive, stock, gap, stub
     piece = length - made if right else made  # at the drive
     places = clear_places(length, free, drive, stock, gap, stub)
 
-    if length <= stock:
+    if length <= stock + SAME / INCH:
         assert np.isnan(made)
     elif places.size:
         assert places[0] - 1e-6 <= piece <= places[0] + FINE

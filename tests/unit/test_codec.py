@@ -3,14 +3,23 @@
 import json
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 import pytest
 
 from doors.codec import InputError, from_plain, path_in_json, schema_of, to_plain
-from doors.sheets import digest, inputs_to_json, refusal, schema, sheet_from_json, sheet_to_json, size_json
-from doors.sizing import INCH, Length, Opening, Rules, Sheet, SizingError, size
+from doors.sheets import (
+    digest,
+    inputs_from_json,
+    inputs_to_json,
+    refusal,
+    schema,
+    sheet_from_json,
+    sheet_to_json,
+    size_json,
+)
+from doors.sizing import INCH, Length, Opening, Rules, Sheet, SizingError, Stock, size
 from tests.openings import make_opening
 
 
@@ -218,7 +227,7 @@ def test_a_digest_changes_with_every_input_and_with_nothing_else():
 
 def test_kept_inputs_run_again():
     inputs = json.loads(json.dumps(inputs_to_json(make_opening(), Rules())))
-    opening, rules = from_plain(Opening, inputs["opening"]), from_plain(Rules, inputs["rules"])
+    opening, rules = inputs_from_json(inputs)
 
     now, then = sheet_to_json(size(opening, rules)), sheet_to_json(size(make_opening()))
 
@@ -226,6 +235,23 @@ def test_kept_inputs_run_again():
         then[part] for part in ("cuts", "rows", "hardware", "panel", "verdict")
     ]
     assert now["roll"] == pytest.approx(then["roll"])
+
+
+def test_inputs_kept_by_the_first_core_are_still_read():
+    inputs = json.loads(json.dumps(inputs_to_json(make_opening(), Rules())))
+    design = inputs["opening"]["design"]
+    del design["channel"], design["wire"]
+    design |= {"channel_stock_mm": 78 * 25.4, "wire_stock_mm": None}  # as core 1.0 wrote them
+
+    opening, rules = inputs_from_json(inputs)
+
+    assert opening.design.channel == Stock(stock_length=pytest.approx(78 * INCH))
+    assert opening.design.wire is None
+    assert replace(opening.design, channel=None, wire=None) == replace(
+        from_plain(Opening, to_plain(make_opening())).design, channel=None, wire=None
+    )
+    assert rules == from_plain(Rules, to_plain(Rules()))
+    assert "channel_stock_mm" in design  # what is kept stays as it was
 
 
 def test_the_schema_names_both_sides():

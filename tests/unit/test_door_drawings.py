@@ -182,6 +182,15 @@ def test_a_hair_is_no_difference_and_a_millimetre_is() -> None:
     assert differences(old, lengthened(1e-3)) == ["Guide post"]
 
 
+def test_channel_whose_name_the_first_core_did_not_know_is_no_difference() -> None:
+    new = size(make_opening(), Rules())
+    unnamed = {"header_channel": "channel", "jamb_wire": "wire"}
+    old = replace(new, cuts=tuple(replace(cut, material=unnamed.get(cut.part, cut.material)) for cut in new.cuts))
+
+    assert differences(old, new) == []
+    assert differences(new, old) == ["Film channel on the header", "Spring wire, jamb"]
+
+
 def test_part_that_is_no_longer_needed_is_a_difference() -> None:
     old = make_sheet()
     new = replace(old, cuts=tuple(cut for cut in old.cuts if cut.part != "sill_bar"), kind="bottom_bar")

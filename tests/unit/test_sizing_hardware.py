@@ -68,11 +68,16 @@ def test_the_cut_list():
     }
     assert inches(made["turning_bar"].joint) == pytest.approx(24)
     assert [inches(made[part].width) for part in ("film_panel", "drive_strip")] == pytest.approx([174, 12])
-    assert [made[part].material for part in ("turning_bar", "sill_channel", "film_panel")] == [
-        "tube",
-        "channel",
-        "film",
-    ]
+    named = {"turning_bar": "tube", "film_panel": "film", "drive_strip": "film"}
+    named |= {f"{place}_channel": "aluminium channel" for place in ("header", "jamb", "sill")}
+    named |= {f"{place}_wire": "coated wire" for place in ("header", "jamb", "sill")}
+    assert {part: made[part].material for part in named} == named
+
+
+def test_channel_that_nobody_chose_is_cut_without_a_name():
+    made = cuts_of(design={"channel": None})["header_channel"]
+
+    assert (made.material, made.pieces) == ("", ())
 
 
 def test_a_wide_door_has_more_tubes_and_studs():

@@ -60,7 +60,7 @@ ABOVE_ZERO = [
 ]  # fmt: skip
 FROM_ZERO = ["offset", "threshold", "wall.side", "wall.side_operators.travel_top", "neighbours.left"]
 STOCK = [
-    "design.channel_stock", "design.wire_stock",
+    "design.channel.stock_length", "design.wire.stock_length",
     *(f"design.{name}.stock_length" for name in TUBES),
 ]  # fmt: skip
 MOST = {  # m; everything else is at most 60

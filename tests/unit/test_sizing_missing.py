@@ -92,8 +92,10 @@ OPTIONAL = [
     "design.anti_billow_tube",
     "design.film",
     "design.film.roll_widths",
-    "design.channel_stock",
-    "design.wire_stock",
+    "design.channel",
+    "design.channel.stock_length",
+    "design.wire",
+    "design.wire.stock_length",
     "design.rod",
     "design.gear_ratio",
     "machine",
@@ -132,7 +134,8 @@ def test_every_optional_input_is_taken_away_below():
     ]
     optional += [f"design.{field.name}" for field in fields(opening.design)]
 
-    assert set(optional) | {"design.turning_tube.stock_length", "design.film.roll_widths"} == set(OPTIONAL)
+    of_materials = {f"design.{name}.stock_length" for name in ("turning_tube", "channel", "wire")}
+    assert set(optional) | of_materials | {"design.film.roll_widths"} == set(OPTIONAL)
 
 
 @pytest.mark.parametrize("path", OPTIONAL)
@@ -192,7 +195,7 @@ def test_sliding_panels_want_to_know_their_room():
         *((path, True) for path in ("offset", "wall.width", "header_depth", "design.drive_side", "design.film")),
         *((path, True) for path in ("design.turning_tube", "design.sill_tube", "design.post_tube", "wall.stud_face")),
         *((path, False) for path in ("machine", "design.gear_ratio", "design.rod", "wall.header_thickness")),
-        *((path, False) for path in ("design.channel_stock", "design.turning_tube.stock_length")),
+        *((path, False) for path in ("design.channel.stock_length", "design.turning_tube.stock_length")),
     ],
 )
 def test_a_sheet_without_its_cut_list_is_not_ready(path, blocks):

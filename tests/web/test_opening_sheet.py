@@ -133,3 +133,24 @@ def test_other_kinds_have_the_same_page_without_film(reader: Client, farm: Farm,
 
     assert "Order of work" in text
     assert "Film and roll" not in text
+
+
+def test_channel_and_wire_are_cut_from_what_the_book_calls_them(reader: Client, farm: Farm) -> None:
+    opening = the_opening(add_tunnel(farm))
+
+    text = page(reader, "opening", farm.slug, opening.pk)
+
+    # 12 ft and the 3 1/2 in face of both studs make 12' 7".
+    assert "Film channel on the header 1 × 12' 7\" 6' 6\" + 6' 1\" Film channel, aluminium" in text
+    assert "Spring wire, jamb 2 × 8' 0\" 6' 6\" + 1' 6\" Spring wire, coated" in text
+
+
+def test_a_sheet_kept_by_the_first_core_is_still_shown(reader: Client, farm: Farm) -> None:
+    opening = the_opening(add_tunnel(farm))
+    kept = Sizing.objects.filter(opening=opening).latest("number")
+    design = kept.inputs["opening"]["design"]
+    for part in ("channel", "wire"):
+        design[f"{part}_stock_mm"] = design.pop(part)["stock_length_mm"]
+    kept.save(update_fields=["inputs"])
+
+    assert "Film channel on the header" in page(reader, "sheet", farm.slug, opening.pk, kept.number)
