@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 STANDARD: Final = Strengths()
 KINDS: Final[Mapping[str, Kind]] = {"stress": "stress", "force": "force", "mass": "mass"}
-FACTORS: Final[Mapping[str, float]] = {"share": 100.0, "pace": 60.0, "count": 1.0}  # what a plain number is shown times
+FACTORS: Final[Mapping[str, float]] = {"share": 100.0, "pace": 60.0, "count": 1.0}  # a number is shown times this
 UNITS: Final[Mapping[str, str]] = {"share": "%", "pace": "1/min"}
 FIGURES: Final = 6  # significant figures a value is shown to
 
