@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 STANDARD: Final = Strengths()
 KINDS: Final[Mapping[str, Kind]] = {"stress": "stress", "force": "force", "mass": "mass"}
-FACTORS: Final[Mapping[str, float]] = {"share": 100.0, "pace": 60.0}  # what a plain number is shown times
+FACTORS: Final[Mapping[str, float]] = {"share": 100.0, "pace": 60.0, "count": 1.0}  # a number is shown times this
 UNITS: Final[Mapping[str, str]] = {"share": "%", "pace": "1/min"}
 FIGURES: Final = 6  # significant figures a value is shown to
 
@@ -109,7 +109,7 @@ def _field(words: StrengthWords, units: str) -> forms.Field:
         choices = [("", gettext("as the standard value")), *((wood, gettext(wood)) for wood in WOODS)]
         return forms.ChoiceField(label=words.label, required=False, choices=choices)
     unit = unit_of(words, units)
-    label = gettext("%(label)s, %(unit)s") % {"label": words.label, "unit": unit}
+    label = gettext("%(label)s, %(unit)s") % {"label": words.label, "unit": unit} if unit else words.label
     return forms.DecimalField(label=label, required=False, max_digits=12, decimal_places=6)
 
 

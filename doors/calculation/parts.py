@@ -112,7 +112,7 @@ def _timber(frame: Frame) -> Iterator[Line]:
                Quantity("M_{Rh}", float(built.header_moment), "moment"),
                "M_{Rh} = f_{b} C_{F,h} d_{h} t_{h}^2/(6 n_{p})",
                (bending, *headers, plies), source,
-               note=_("nailed boards slide on each other when bent flatwise: each carries its share alone"))  # fmt: skip
+               note=_("nailed boards slide on each other when bent flatwise: each carries its own share"))  # fmt: skip
     yield Line("part-header_down", _("header, bent downward"),
                Quantity("M_{Rh↓}", float(built.header_moment_down), "moment"),
                "M_{Rh↓} = f_{b} C_{F,h} t_{h} d_{h}^2/6", (bending, *headers), source)  # fmt: skip
