@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date
-from decimal import Decimal
 from typing import Any
 
 import django_tables2 as tables
@@ -15,12 +14,12 @@ from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
+from doors.bookwords import size_html
 from doors.models import Component, Material, Sizing
 from farm.fields import metres
-from farm.formfields import exact_inches, plain, written
 from farm.models import Farm, Opening, Tunnel
 from farm.naming import point
-from farm.units import METRIC, MISSING, US, format_length, length_html
+from farm.units import MISSING, length_html
 
 MOST_PER_PAGE = 100
 SIZE = {"td": {"class": "numeric size"}, "th": {"class": "numeric"}}
@@ -32,6 +31,8 @@ SHORT_KINDS = {"mid_bar": _("mid-height bar"), "bottom_bar": _("bottom bar"), "c
 
 class RegisterTable(tables.Table):  # type: ignore[misc]  # the library is untyped
     """A list of a farm's rows; whoever asks for a very long page gets a long one."""
+
+    look = "grid stack"
 
     def __init__(self, *args: Any, farm: Farm, **kwargs: Any) -> None:
         self.farm = farm
@@ -114,16 +115,30 @@ class TunnelTable(RegisterTable):
         return f"{point(value, '')} {round(value)}°"
 
 
+def _told(record: Opening) -> str | None:
+    """Return the class of what a door's code says anyway; the phone leaves it out."""
+    wall = record.end_wall
+    says = record.code.startswith(f"{wall.tunnel.code}-{point(wall.bearing_deg, wall.end)}")
+    return "told" if says else None
+
+
+TOLD = {"td": {"class": _told}}
+
+
 class ScheduleTable(RegisterTable):
     """The door schedule: what hangs or is to hang in each opening."""
 
+    look = "grid stack schedule"
+
     code = tables.Column(verbose_name=_("door"))
     tunnel = tables.Column(
-        verbose_name=_("tunnel"), accessor="end_wall__tunnel__code", order_by=("end_wall__tunnel__code", "code")
-    )
+        verbose_name=_("tunnel"), accessor="end_wall__tunnel__code", order_by=("end_wall__tunnel__code", "code"),
+        attrs=TOLD,
+    )  # fmt: skip
     wall = tables.Column(
-        verbose_name=_("wall"), accessor="end_wall__end", order_by=("end_wall__bearing_deg", "end_wall__end", "code")
-    )
+        verbose_name=_("wall"), accessor="end_wall__end", order_by=("end_wall__bearing_deg", "end_wall__end", "code"),
+        attrs=TOLD,
+    )  # fmt: skip
     kind = tables.Column(verbose_name=_("kind"), order_by=("kind", "code"), attrs={"td": {"class": "kind"}})
     rough = tables.Column(
         verbose_name=_("rough"), accessor="rough_width_mm", attrs=SIZE,
@@ -178,6 +193,9 @@ class ScheduleTable(RegisterTable):
 
     def render_panel(self, record: Any) -> SafeString | str:
         return self.lengths(record.panel_width_mm, record.panel_height_mm)
+
+    def render_clamps(self, value: int) -> str:
+        return str(value) if value else MISSING  # only film doors have any
 
     def render_verdict(self, value: str) -> SafeString:
         return format_html('<span class="verdict verdict-{}">{}</span>', value, Sizing.Verdict(value).label)
@@ -243,31 +261,11 @@ class MaterialTable(RegisterTable):
         return self.link("material-change", record.pk, record.code)
 
     def render_size(self, record: Material) -> SafeString | str:
-        if record.roll_widths_mm:
-            return "; ".join(format_length(metres(width), self.farm.units) for width in record.roll_widths_mm)
-        sizes = [size for size in (record.diameter_mm or record.thickness_mm, record.wall_mm) if size is not None]
-        if not sizes:
-            return MISSING
-        # A tube of 1.315 in is not one of 1 5/16 in: what is bought is printed exactly, never to the sixteenth.
-        metric, inches = " × ".join(plain(size) for size in sizes) + " mm", _in_inches(record, sizes)
-        if not inches:
-            return format_html('<span class="q">{}</span>', metric)
-        shown, other = (metric, inches) if self.farm.units == METRIC else (inches, metric)
-        return format_html('<span class="q" title="{}">{}</span>', other, shown)
+        return size_html(record, self.farm.units)
 
     def render_price(self, record: Material) -> str:
         per = f" / {record.get_price_per_display()}" if record.price_per else ""
         return f"{record.price} {self.farm.currency}{per}"
-
-
-def _in_inches(record: Material, sizes: list[Decimal]) -> str:
-    """Return sizes as the trade writes them: a tube in decimals, a rod in fractions; empty where none is exact."""
-    inches = [exact_inches(size) for size in sizes]
-    if any(size is None for size in inches):
-        return ""
-    if record.kind not in (Material.Kind.TUBE, Material.Kind.CLAMP):
-        return " × ".join(written(size, US) for size in sizes)
-    return " × ".join(f"{size:.3f}" if size == round(size, 3) else plain(size) for size in inches if size) + " in"
 
 
 def place_name(component: Component) -> str:

@@ -97,12 +97,24 @@ def _page(
         "tunnel": wall.tunnel,
         "wall": wall,
         "door": door,
+        "notes": _notes(found),
         "sizing": shown,
         "revisions": Sizing.objects.of(request.farm).filter(opening=found).for_revisions()[:REVISIONS_SHOWN],
         **(_sheet_context(shown, request.farm.units) if shown else {}),
         **extra,
     }
     return render(request, "doors/opening.html", context)
+
+
+def _notes(found: Opening) -> list[tuple[str, str]]:
+    """Return what somebody wrote down of an opening, its wall and its tunnel, nearest first."""
+    wall = found.end_wall
+    places = (
+        (found.code, found.notes),
+        (_("End wall %(name)s") % {"name": wall_name(wall.tunnel, wall)}, wall.notes),
+        (_("Tunnel %(code)s") % {"code": wall.tunnel.code}, wall.tunnel.notes),
+    )
+    return [(place, text) for place, text in places if text]
 
 
 def _sheet_context(shown: Sizing, units: str) -> dict[str, Any]:
@@ -122,6 +134,7 @@ def _sheet_context(shown: Sizing, units: str) -> dict[str, Any]:
         "scale": f"1:{drawing.scale}",
         "sheet": read,
         "given": given,
+        "rules": rules,
         "elevation": drawing,
         "section": section(given, read, rules, printed),
         "strip": bar_strip(given, read, printed),
@@ -130,6 +143,7 @@ def _sheet_context(shown: Sizing, units: str) -> dict[str, Any]:
         # A film door's own cautions stand in the template, with their warnings.
         "kind_cautions": () if given.kind in core.FILM_ROLLS else cautions_of(given.kind),
         "checks": _checks(read, units),
+        "unchecked": [check_name(one.check) for one in read.checks if _waits(one, read)],
         "missing": [line for line in missing if line != head["reason"]],
         "cuts": [(part_name(cut.part), cut) for cut in read.cuts],
         "hardware": [(item_name(line.item), place_name(line.place), line.count) for line in read.hardware],
@@ -150,7 +164,13 @@ def _checks(read: core.Sheet, units: str) -> list[CheckLine]:
     return [
         CheckLine(check_name(one.check), str(one.verdict), str(OUTCOMES[one.verdict]), check_text(one, units))
         for one in sorted(read.checks, key=lambda check: order.index(check.verdict))
+        if not _waits(one, read)
     ]
+
+
+def _waits(one: core.Check, read: core.Sheet) -> bool:
+    """Return whether a check only waits for what the sheet names as missing, with all that it blocks."""
+    return one.verdict == core.Verdict.BLOCKED and bool(read.missing)
 
 
 def _differences(old: Sizing, new: Sizing) -> list[str]:

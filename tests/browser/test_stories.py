@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import unicodedata
 from collections.abc import Iterator
 
 import pytest
@@ -147,6 +148,41 @@ def test_a_sheet_on_paper_has_the_cut_list_and_nothing_to_press(manager_at, shot
         assert "13' 6\"" in text
         assert "Change opening" not in text
         assert "Door schedule" not in text
+
+
+def test_the_marks_fold_up_on_the_phone_and_nowhere_else(manager_at):
+    for size in (DESK, PHONE):
+        page = manager_at(size).page
+        page.goto(HOME)
+        page.get_by_role("link", name=re.compile("T01-W 12")).click()
+        mark = page.get_by_role("heading", name="Sill bar: clamps")
+        unfold = page.get_by_role("checkbox", name="Show every mark as a list")
+
+        expect(mark).to_be_visible(visible=not size.is_phone)
+        expect(unfold).to_be_visible(visible=size.is_phone)
+        if size.is_phone:
+            page.get_by_role("navigation", name="On this sheet").get_by_role("link", name="Marks").tap()
+            page.get_by_text("Show every mark as a list").tap()
+            expect(mark).to_be_visible()
+            unfold.uncheck()
+            page.emulate_media(media="print")
+            expect(mark).to_be_visible()
+
+
+def test_the_last_printed_page_never_holds_the_title_block_alone(manager_at):
+    page = manager_at(DESK).page
+    page.goto(HOME)
+    links = page.get_by_role("main").get_by_role("link").evaluate_all("all => all.map(a => a.getAttribute('href'))")
+    sheets = sorted({link for link in links if "/openings/" in link or "/tunnels/" in link})
+    assert len(sheets) == 12 + 30
+
+    for sheet in [HOME, *sheets[::3]]:
+        page.goto(sheet)
+        known = set(" ".join(page.locator("footer, aside, .running-foot").all_text_contents()).split())
+        for paper in ("Letter", "A4"):
+            last = PdfReader(io.BytesIO(page.pdf(format=paper))).pages[-1].extract_text()
+            said = [word for word in unicodedata.normalize("NFKC", last).split() if word not in known]
+            assert len(said) > 3, (sheet, paper, last)  # more than the page's number: 8 / 8
 
 
 def test_the_browsers_back_button_finds_the_page_as_it_was(manager_at):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from datetime import date
 from typing import Any
 
@@ -256,3 +257,18 @@ def test_a_file_holds_every_row_the_filter_chose_in_the_order_shown(client, farm
     rows = rows_of_csv(client.get(url(farm, "doors", kind="person", sort="-code", export="csv", page=2)))
 
     assert [row["code"] for row in rows] == [f"D{number:02d}" for number in range(29, 0, -2)]
+
+
+def test_the_phone_leaves_out_what_a_cell_does_not_say(client, farm):
+    tunnel = make_tunnel(farm, code="T01")
+    make_opening(make_wall(tunnel), code="T01-W", kind="person", rough_width_mm=feet(3))
+    make_opening(make_wall(tunnel, "A"), code="Barn door", kind="person", rough_width_mm=feet(3))
+    resize_openings(farm=farm)
+
+    barn, west = client.get(url(farm, "doors")).content.decode().split("<tbody")[1].split("</tr>")[:2]
+
+    for row in (barn, west):
+        blank = re.findall(r'data-label="([^"]+)" data-blank', row)
+        assert blank == ["Turning bar", "Film panel", "Clamps", "Hung on"]
+    assert "told" not in barn
+    assert re.findall(r'data-label="([^"]+)" class="[^"]*told', west) == ["Tunnel", "Wall"]

@@ -154,3 +154,65 @@ def test_a_sheet_kept_by_the_first_core_is_still_shown(reader: Client, farm: Far
     kept.save(update_fields=["inputs"])
 
     assert "Film channel on the header" in page(reader, "sheet", farm.slug, opening.pk, kept.number)
+
+
+def test_a_missing_measurement_is_named_once(reader: Client, farm: Farm) -> None:
+    opening = the_opening(add_tunnel(farm))
+    Opening.objects.filter(pk=opening.pk).update(offset_mm=None)
+    resize_openings(farm=farm)
+
+    text = page(reader, "opening", farm.slug, opening.pk)
+
+    assert text.count("is missing") == 1
+    assert "Not checked Jamb studs; Arch over the jambs;" in text
+
+
+def test_what_was_noted_of_an_opening_its_wall_and_its_tunnel_is_on_the_sheet(reader: Client, farm: Farm) -> None:
+    opening = the_opening(add_tunnel(farm, code="T07", notes="Lane floods in spring."))
+    wall = opening.end_wall
+    wall.notes, opening.notes = "Power line above.", "Old post in the ground."
+    wall.save(update_fields=["notes"])
+    opening.save(update_fields=["notes"])
+
+    sheet = page(reader, "opening", farm.slug, opening.pk)
+    tunnel = page(reader, "tunnel", farm.slug, wall.tunnel_id)
+
+    assert f"{opening.code} Old post in the ground. End wall T07-W Power line above." in sheet
+    assert "Tunnel T07 Lane floods in spring." in sheet
+    for note in ("Lane floods in spring.", "Power line above.", "Old post in the ground."):
+        assert tunnel.count(note) == 1
+
+
+def test_a_sheet_without_notes_has_no_heading_for_them(reader: Client, farm: Farm) -> None:
+    opening = the_opening(add_tunnel(farm))
+
+    assert "Notes" not in page(reader, "opening", farm.slug, opening.pk)
+
+
+@pytest.mark.parametrize(("kind", "count"), [("mid_bar", 7), ("person", 5)])
+def test_the_contents_lead_to_every_section_in_order(reader: Client, farm: Farm, kind: str, count: int) -> None:
+    opening = the_opening(add_tunnel(farm))
+    width = feet(8 if kind == "mid_bar" else 3)
+    Opening.objects.filter(pk=opening.pk).update(kind=kind, rough_width_mm=width, machine_width_mm=None)
+    resize_openings(farm=farm)
+
+    html = reader.get(reverse("opening", args=[farm.slug, opening.pk])).content.decode()
+
+    contents = html[html.index('class="contents') :]
+    targets = re.findall(r'href="#([a-z-]+)"', contents[: contents.index("</nav>")])
+    places = [html.index(f'id="{target}"') for target in targets]
+    assert len(targets) == count
+    assert places == sorted(places)
+
+
+def test_what_only_the_steps_drill_and_set_stands_in_both_units_too(reader: Client, farm: Farm) -> None:
+    opening = the_opening(add_tunnel(farm))
+
+    html = reader.get(reverse("opening", args=[farm.slug, opening.pk])).content.decode()
+    marks = html[html.index('id="marks"') : html.index('id="film"')]
+
+    # 3 in, 2 1/2 in, 24 in and 2 in, at 25.4 mm an inch; paper prints what the tooltip holds.
+    figures = re.findall(r'<dd><span class="q" title="([^"]+)">([^<]+)</span></dd>', marks)
+    assert figures == [
+        ("76 mm", "3&quot;"), ("64 mm", "2 1/2&quot;"), ("610 mm", "24&quot;"), ("51 mm", "2&quot;"),
+    ]  # fmt: skip
