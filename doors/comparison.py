@@ -14,7 +14,6 @@ from django.utils.translation import gettext as _
 from doors import sizing
 from doors.book import CHOICES, STARTER_BOOK
 from doors.inputs import opening_input
-from doors.kindwords import cautions_of
 from doors.mechanics.assess import Site, read_wind
 from doors.mechanics.choose import Option, choose
 from doors.mechanics.post import Soil
@@ -24,7 +23,8 @@ from doors.models import Door, Material, Sizing
 from doors.pricing import Book, code_of
 from doors.proposals import drive_side
 from doors.services import refusal_facts
-from doors.wording import check_text, item_name, missing_text, part_name, refusal_text
+from doors.words.kinds import cautions_of
+from doors.words.wording import check_text, item_name, missing_text, part_name, refusal_text
 from farm.fields import metres
 from farm.formfields import plain
 from farm.models import Farm, Opening

@@ -9,7 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from doors.sizing import Cut, Sheet
-from doors.wording import capitalised, item_name, mark_name, part_name, place_name
+from doors.words.wording import capitalised, item_name, mark_name, part_name, place_name
 
 UNNAMED = frozenset({"channel", "wire"})
 SAME = 5e-5  # m; a twentieth of a millimetre is nothing on a tape

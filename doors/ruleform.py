@@ -14,7 +14,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from doors import sizing
-from doors.rulewords import RULE_GROUPS
+from doors.words.rules import RULE_GROUPS
 from farm.formfields import LengthField, plain, written
 
 if TYPE_CHECKING:

@@ -14,7 +14,7 @@ from django.utils.translation import gettext
 
 from doors.mechanics.strength import Strengths
 from doors.mechanics.timber import WOODS
-from doors.strengthwords import STRENGTH_GROUPS, StrengthWords
+from doors.words.strengths import STRENGTH_GROUPS, StrengthWords
 from farm.formfields import LengthField, plain, written
 from farm.units import Kind, measure_from, measure_in
 

@@ -14,8 +14,8 @@ from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
-from doors.bookwords import size_html
 from doors.models import Component, Material, Sizing
+from doors.words.book import size_html
 from farm.fields import metres
 from farm.models import Farm, Opening, Tunnel
 from farm.naming import point

@@ -9,7 +9,7 @@ from doors.mechanics.post import Soil
 from doors.mechanics.strength import Strengths
 from doors.mechanics.wind_data import Exposure
 from doors.sizing import DoorKind, Rules
-from doors.wind_inputs import DoorInWind
+from doors.wind.inputs import DoorInWind
 from tests.openings import make_opening
 
 INCH = 0.0254  # m, exact

@@ -5,10 +5,10 @@ from __future__ import annotations
 from django.utils.translation import gettext_lazy as _
 
 from doors.calculation.maths import Group, Line, Quantity
-from doors.cranking import CrankReading
 from doors.mechanics.tube import STANDARD_GRAVITY, STEEL_MODULUS
-from doors.strengthwords import PRACTICE
-from doors.wind_inputs import DoorInWind
+from doors.wind.cranking import CrankReading
+from doors.wind.inputs import DoorInWind
+from doors.words.strengths import PRACTICE
 
 
 def crank_group(door: DoorInWind, crank: CrankReading) -> Group:

@@ -15,8 +15,8 @@ from doors.mechanics.panel import Panel, panel
 from doors.mechanics.spans import uniform
 from doors.mechanics.strength import Hanging, built_of
 from doors.sizing import Tube
-from doors.strengthwords import PRACTICE
-from doors.wind_reading import WindReading
+from doors.wind.reading import WindReading
+from doors.words.strengths import PRACTICE
 
 MEASURED: Final = _("measured, opening and end wall")
 BOOK: Final = _("the farm's book of materials")

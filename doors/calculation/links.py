@@ -13,9 +13,9 @@ from django.utils.translation import gettext_lazy as _
 from doors.calculation.frame import Frame
 from doors.calculation.maths import Group, Line, Measure, Quantity
 from doors.mechanics.built import Direction
-from doors.wind_reading import LinkReading, StateResult, coefficient_of
-from doors.windwords import LINK_NOTES, link_name, state_name
-from doors.wording import capitalised
+from doors.wind.reading import LinkReading, StateResult, coefficient_of
+from doors.words.wind import LINK_NOTES, link_name, state_name
+from doors.words.wording import capitalised
 
 POSTS: Final = "T_{t} = (U z_{m} + W z_{s})/H,  E = max[T_{t} (H − z_{m}), (U + W − T_{t}) z_{s}]"
 ON_STUD: Final = "inner stud: U = r ℓ_{i} 2 e, W = r ℓ_{i} e, H = H_{o};  jamb: r_{e} for r, H = H_{j}, and f along h"

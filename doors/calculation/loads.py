@@ -14,9 +14,9 @@ from doors.mechanics.membrane import arc
 from doors.mechanics.pressure_asce import exposure_coefficient
 from doors.mechanics.walls_asce import internal_coefficient, wall_coefficients
 from doors.mechanics.wind_data import HIGHEST_ROOF, REFERENCE_HEIGHT, Exposure
-from doors.wind_path import load_path
-from doors.wind_reading import StateResult
-from doors.windwords import STATES
+from doors.wind.path import load_path
+from doors.wind.reading import StateResult
+from doors.words.wind import STATES
 
 
 def load_group(frame: Frame) -> Group:

@@ -16,7 +16,7 @@ from doors.mechanics.strength import CHANNEL_MASS, CLAMP_MASS, NOMINAL_BEARING, 
 from doors.mechanics.timber import WITHDRAWAL, WOODS, size_factor
 from doors.mechanics.tube import STANDARD_GRAVITY, STEEL_DENSITY, section
 from doors.sizing import Tube
-from doors.strengthwords import PRACTICE, STRENGTH_GROUPS
+from doors.words.strengths import PRACTICE, STRENGTH_GROUPS
 
 SOURCES = {name: words.source for group in STRENGTH_GROUPS for name, words in group.rows.items()}
 AISI = "AISI S100-16"

@@ -9,8 +9,8 @@ from doors.calculation.loads import film_group, load_group
 from doors.calculation.maths import Group
 from doors.calculation.parts import capacity_group, section_group
 from doors.calculation.soil import soil_group
-from doors.cranking import CrankReading
-from doors.wind_reading import SHUT, WindReading
+from doors.wind.cranking import CrankReading
+from doors.wind.reading import SHUT, WindReading
 
 
 def calculation(reading: WindReading, crank: CrankReading) -> list[Group]:

@@ -12,9 +12,9 @@ from django.utils.cache import patch_vary_headers
 from django.utils.functional import Promise
 from django_tables2 import RequestConfig
 
-from doors.columns import export_cell, header_text
-from doors.kinds import Kind
-from doors.spreadsheets import CONTENT_TYPES, Cell, Format, write_table
+from doors.exchange.columns import export_cell, header_text
+from doors.exchange.kinds import Kind
+from doors.exchange.spreadsheets import CONTENT_TYPES, Cell, Format, write_table
 from doors.tables import RegisterTable
 from doors.views.shared import today
 from farm.access import FarmRequest

@@ -12,9 +12,9 @@ from django.views.decorators.http import require_http_methods
 
 from doors import register
 from doors.book import start_book
+from doors.exchange.kinds import MATERIALS
 from doors.filters import MaterialFilter
 from doors.forms import MaterialForm
-from doors.kinds import MATERIALS
 from doors.models import Material
 from doors.tables import MaterialTable
 from doors.views.lists import Action, list_page

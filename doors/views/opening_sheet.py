@@ -16,14 +16,14 @@ from django.views.decorators.http import require_safe
 
 from doors import sizing as core
 from doors.differences import differences
-from doors.drawings import elevation
-from doors.kindwords import cautions_of
-from doors.marking import film_stages, mark_rows
+from doors.drawn.drawings import elevation
+from doors.drawn.marking import film_stages, mark_rows
+from doors.drawn.sections import bar_strip, section
 from doors.models import Door, Sizing
 from doors.rows import wall_name
-from doors.sections import bar_strip, section
 from doors.sheets import inputs_from_json, sheet_from_json
-from doors.wording import (
+from doors.words.kinds import cautions_of
+from doors.words.wording import (
     check_name,
     check_text,
     item_name,

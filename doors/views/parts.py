@@ -10,9 +10,9 @@ from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
+from doors.exchange.kinds import COMPONENTS
 from doors.filters import ComponentFilter
 from doors.forms import ComponentForm, RemovalForm
-from doors.kinds import COMPONENTS
 from doors.listing import components_for_list
 from doors.models import Component
 from doors.tables import ComponentTable, age, place_name

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_safe
 from doors.models import Door, Sizing
 from doors.rows import Hung, doors_of, missing_on_plan, plan_tunnel, size_printer, verdicts_of
 from doors.standing import WIDE_FROM_MM, urgent_doors, verdict_counts, weaknesses
-from doors.wording import reason_text
+from doors.words.wording import reason_text
 from farm.access import FarmRequest, member
 from farm.drawings import site_plan
 from farm.geometry import compass_point

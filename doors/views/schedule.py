@@ -6,8 +6,8 @@ from django.http import HttpResponse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from doors.exchange.kinds import OPENINGS
 from doors.filters import ScheduleFilter
-from doors.kinds import OPENINGS
 from doors.listing import openings_for_schedule
 from doors.tables import ScheduleTable
 from doors.views.lists import list_page

@@ -14,13 +14,13 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from doors.columns import header_text
-from doors.importers import register_of
-from doors.kinds import IMPORTED, Kind
+from doors.exchange.columns import header_text
+from doors.exchange.importers import register_of
+from doors.exchange.kinds import IMPORTED, Kind
+from doors.exchange.spreadsheets import MOST_BYTES, MOST_ROWS, Format, SpreadsheetError, read_grid, write_table
+from doors.exchange.transfer import ChangedError, Existing, Preview, import_rows, preview
 from doors.models import ImportDraft
 from doors.services import resize_openings
-from doors.spreadsheets import MOST_BYTES, MOST_ROWS, Format, SpreadsheetError, read_grid, write_table
-from doors.transfer import ChangedError, Existing, Preview, import_rows, preview
 from doors.views.lists import FORMATS, download
 from doors.views.shared import today
 from farm.access import FarmRequest, member

@@ -17,7 +17,7 @@ from django.views.decorators.http import require_safe
 from doors.models import Component, Door, Sizing
 from doors.rows import Hung, verdict_of, verdicts_of, wall_name, wall_view
 from doors.views.shared import today
-from doors.wording import reason_text
+from doors.words.wording import reason_text
 from farm.access import FarmRequest, member
 from farm.elevations import end_wall
 from farm.geometry import compass_point

@@ -11,8 +11,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from doors import proposals, register
+from doors.exchange.kinds import TUNNELS
 from doors.filters import TunnelFilter
-from doors.kinds import TUNNELS
 from doors.listing import tunnels_for_list
 from doors.tables import TunnelTable
 from doors.views.lists import Action, list_page

@@ -15,24 +15,24 @@ from django_htmx.http import replace_url
 
 from doors import sizing as core
 from doors.calculation import sheet
-from doors.cranking import read_crank
-from doors.crankwords import crank_lines, sag_lines
 from doors.inputs import tube_input
 from doors.mechanics.wind import Direction
 from doors.models import Door, Material, Sizing
 from doors.rows import wall_name
 from doors.services import strengths_of
 from doors.views.shared import today
-from doors.whatif import WhatIfForm
-from doors.wind_chart import chart, fastest_shown
-from doors.wind_inputs import DoorInWind, FilmInService, door_in_wind, film_in_service
-from doors.wind_path import load_path
-from doors.wind_reading import WindReading, read
-from doors.wind_section import section
-from doors.wind_tables import gust_rows, shown_state, state_tables, station_rows
-from doors.windadvice import advice_lines
-from doors.windwords import flapping_text, forecast_text, gap_text, standing_text, state_name
-from doors.wording import refusal_text
+from doors.wind.advice import advice_lines
+from doors.wind.chart import chart, fastest_shown
+from doors.wind.cranking import read_crank
+from doors.wind.inputs import DoorInWind, FilmInService, door_in_wind, film_in_service
+from doors.wind.path import load_path
+from doors.wind.reading import WindReading, read
+from doors.wind.section import section
+from doors.wind.tables import gust_rows, shown_state, state_tables, station_rows
+from doors.wind.whatif import WhatIfForm
+from doors.words.crank import crank_lines, sag_lines
+from doors.words.wind import flapping_text, forecast_text, gap_text, standing_text, state_name
+from doors.words.wording import refusal_text
 from farm.access import FarmRequest, member
 from farm.models import Opening
 from farm.units import format_gust, format_measure

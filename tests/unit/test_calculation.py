@@ -13,8 +13,8 @@ from doors.calculation.frame import Frame
 from doors.calculation.links import FORMULAS
 from doors.calculation.maths import Line, Quantity, maths, shown
 from doors.calculation.sheet import calculation
-from doors.cranking import read_crank
-from doors.wind_reading import WindReading, read
+from doors.wind.cranking import read_crank
+from doors.wind.reading import WindReading, read
 from tests.wind_doors import INCH, MPH, make_bottom_bar, make_door
 
 FEET = 12 * INCH

@@ -6,11 +6,11 @@ import math
 
 import pytest
 
-from doors.cranking import read_crank
-from doors.crankwords import crank_lines, sag_lines
 from doors.sizing import INCH, Tube
-from doors.wind_reading import read
-from doors.windadvice import advice_lines
+from doors.wind.advice import advice_lines
+from doors.wind.cranking import read_crank
+from doors.wind.reading import read
+from doors.words.crank import crank_lines, sag_lines
 from tests.wind_doors import make_bottom_bar, make_door
 
 FEET = 12 * INCH

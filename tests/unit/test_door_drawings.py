@@ -8,9 +8,9 @@ from functools import partial
 import pytest
 
 from doors.differences import differences
-from doors.drawings import elevation
-from doors.marking import film_stages, mark_rows
-from doors.sections import bar_strip, merged, section, thinned
+from doors.drawn.drawings import elevation
+from doors.drawn.marking import film_stages, mark_rows
+from doors.drawn.sections import bar_strip, merged, section, thinned
 from doors.sizing import FOOT, Check, DoorKind, Facts, Row, Rules, Sheet, Side, Verdict, size
 from farm.geometry import Shape
 from farm.units import format_length

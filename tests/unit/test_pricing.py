@@ -6,8 +6,8 @@ import pytest
 
 from doors.book import HARDWARE, STARTER_BOOK, TIMBER
 from doors.models import Door, Material
-from doors.names import ITEMS
 from doors.pricing import CHOSEN, CHOSEN_HARDWARE, Book, per_metre, per_piece, per_square_metre, whole
+from doors.words.names import ITEMS
 from farm.models import Farm, Opening
 
 INCH, FOOT = Decimal("25.4"), Decimal("304.8")  # mm, exact

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from openpyxl import Workbook, load_workbook
 
-from doors.spreadsheets import MOST_ROWS, SpreadsheetError, read_grid, unguarded, write_table
+from doors.exchange.spreadsheets import MOST_ROWS, SpreadsheetError, read_grid, unguarded, write_table
 
 TABLE = [["code", "name"], ["T01", "Ñandú, north"], ["T02", 'the "long" one']]
 

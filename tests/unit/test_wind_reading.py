@@ -11,10 +11,10 @@ from django.utils import translation
 from doors.mechanics.built import State
 from doors.mechanics.post import Soil
 from doors.mechanics.wind_data import Enclosure, Exposure
-from doors.wind_gaps import FIELDS
-from doors.wind_path import SHORT, STATIONS, load_path
-from doors.wind_reading import FASTEST_SHOWN, read
-from doors.windwords import (
+from doors.wind.gaps import FIELDS
+from doors.wind.path import SHORT, STATIONS, load_path
+from doors.wind.reading import FASTEST_SHOWN, read
+from doors.words.wind import (
     INPUTS,
     LINK_NOTES,
     LINKS,

@@ -7,10 +7,7 @@ from dataclasses import replace
 import pytest
 from django.utils import translation
 
-from doors import wording
 from doors.codec import to_plain
-from doors.names import BLOCKED, CHECKS, FIELDS, ITEMS, MARKS, PARTS, PLACES
-from doors.sentences import REASONS, STEPS
 from doors.sizing import (
     INCH,
     Check,
@@ -31,6 +28,9 @@ from doors.sizing import (
 )
 from doors.sizing.limits import LIMITS
 from doors.sizing.missing import FILM_DOOR_BLOCKS, LEAF_BLOCKS
+from doors.words import wording
+from doors.words.names import BLOCKED, CHECKS, FIELDS, ITEMS, MARKS, PARTS, PLACES
+from doors.words.sentences import REASONS, STEPS
 from tests.openings import film, make_design, make_opening, make_wall, tube
 
 UNITS = ("us", "metric")

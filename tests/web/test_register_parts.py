@@ -11,8 +11,8 @@ from django.urls import reverse
 
 from doors import sizing
 from doors.models import Component, Material, Sizing, SizingRules
-from doors.rulewords import RULE_GROUPS
 from doors.services import resize_openings, rules_of
+from doors.words.rules import RULE_GROUPS
 from farm.models import Farm
 from tests.factories import (
     feet,

@@ -10,9 +10,9 @@ from typing import Final
 from django.utils.translation import gettext
 
 from doors.mechanics.wind import Direction, State
-from doors.wind_path import STATIONS, LoadPath
-from doors.wind_reading import LinkReading, StateResult, WindReading
-from doors.windwords import LINK_NOTES, STATE_NOTES, gust_text, link_name, share_text, state_name
+from doors.wind.path import STATIONS, LoadPath
+from doors.wind.reading import LinkReading, StateResult, WindReading
+from doors.words.wind import LINK_NOTES, STATE_NOTES, gust_text, link_name, share_text, state_name
 from farm.units import US, format_measure, measure_from
 
 STEPS: Final = {US: 10.0, "metric": 5.0}  # from one row of the gust table to the next, in the reader's unit

@@ -5,8 +5,8 @@ from __future__ import annotations
 from django.utils.translation import gettext_lazy as _
 
 from doors.mechanics.choose import HABITS
-from doors.names import Words
 from doors.sizing import DoorKind
+from doors.words.names import Words
 
 CAUTIONS: Words = {
     "keep_shovelled": _("Swings outwards: snow, ice or crates in front of it shut people in. Keep it shovelled."),

@@ -12,7 +12,7 @@ import numpy as np
 from doors.mechanics.assess import read_wind
 from doors.mechanics.post import Soil
 from doors.sizing import Film, Rod, Tube
-from doors.wind_inputs import DoorInWind
+from doors.wind.inputs import DoorInWind
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,9 +10,9 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from doors.columns import Column, Header, cell_value, read_headers
-from doors.kinds import Kind
-from doors.spreadsheets import Grid, unguarded
+from doors.exchange.columns import Column, Header, cell_value, read_headers
+from doors.exchange.kinds import Kind
+from doors.exchange.spreadsheets import Grid, unguarded
 from farm.formfields import BearingField
 from farm.models import Farm
 

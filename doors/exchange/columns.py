@@ -17,7 +17,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 from django.utils.translation import override
 
-from doors.spreadsheets import Cell
+from doors.exchange.spreadsheets import Cell
 from farm.formfields import KnownField, LengthsField, ProfileField, exact_inches, written, written_bearing
 from farm.lengths import MM_PER_INCH
 

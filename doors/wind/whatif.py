@@ -18,8 +18,8 @@ from doors.inputs import tube_input
 from doors.mechanics.post import Soil
 from doors.mechanics.wind_data import Enclosure
 from doors.models import Material
-from doors.wind_inputs import DoorInWind
-from doors.windwords import ENCLOSURES, STATES
+from doors.wind.inputs import DoorInWind
+from doors.words.wind import ENCLOSURES, STATES
 from farm.formfields import LengthField, written
 from farm.models import Farm
 from farm.units import METRIC, US, measure_from, measure_in

@@ -11,8 +11,8 @@ from django.utils.translation import ngettext
 
 from doors.mechanics.upgrade import Advice, advise, plan_upgrades
 from doors.sizing import FOOT, Tube
-from doors.wind_inputs import DoorInWind
-from doors.windwords import gust_text
+from doors.wind.inputs import DoorInWind
+from doors.words.wind import gust_text
 from farm.units import METRIC, format_length
 
 SINGLE_SHOWN = 6  # changes listed, each by itself

@@ -7,8 +7,8 @@ from typing import Final
 
 from django.utils.translation import gettext as _
 
-from doors.wind_reading import FASTEST_SHOWN, StateResult, WindReading
-from doors.windwords import gust_text, state_name
+from doors.wind.reading import FASTEST_SHOWN, StateResult, WindReading
+from doors.words.wind import gust_text, state_name
 from farm.paper import WIDTH, Drawing, Paper, circle, spread
 from farm.paper import Path as Stroke
 from farm.units import US, format_gust, measure_from, measure_in

@@ -9,9 +9,9 @@ from django.utils.translation import gettext_lazy as _
 
 from doors.mechanics.wind import State
 from doors.mechanics.wind_data import Enclosure
-from doors.names import FIELDS, Words
-from doors.wind_gaps import Gap
-from doors.wind_reading import FASTEST_SHOWN, SHUT, StateResult, WindReading
+from doors.wind.gaps import Gap
+from doors.wind.reading import FASTEST_SHOWN, SHUT, StateResult, WindReading
+from doors.words.names import FIELDS, Words
 from farm.units import format_gust
 
 MOST_SHOWN = 9.99  # -; larger utilisations are printed as more than this

@@ -8,7 +8,7 @@ from typing import Final
 
 from django.utils.translation import gettext as _
 
-from doors.drawings import Print, bar_of, places_of, rows_of
+from doors.drawn.drawings import Print, bar_of, places_of, rows_of
 from doors.sizing import Opening, Rules, Sheet
 from farm.paper import LINE, WIDTH, Drawing, Paper, room
 

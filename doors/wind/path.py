@@ -12,9 +12,9 @@ from django.utils.translation import gettext_lazy as _
 from doors.mechanics.film import strip
 from doors.mechanics.membrane import arc
 from doors.mechanics.wind import Direction
-from doors.names import Words
 from doors.sizing import SizingError
-from doors.wind_reading import LinkReading, StateResult, WindReading
+from doors.wind.reading import LinkReading, StateResult, WindReading
+from doors.words.names import Words
 
 # What each station of the path is called, and its links; the weakest of them is shown.
 STATIONS: Words = {

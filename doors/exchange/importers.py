@@ -11,9 +11,9 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
 from doors.book import default_design
-from doors.kinds import OPENINGS, TUNNELS, Kind
+from doors.exchange.kinds import OPENINGS, TUNNELS, Kind
+from doors.exchange.transfer import Existing, Line, Register
 from doors.models import Component, Door, Material
-from doors.transfer import Existing, Line, Register
 from farm import limits, services
 from farm.forms import placed
 from farm.models import EndWall, Farm, Opening, Tunnel

@@ -9,7 +9,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from doors.sizing import Panel, Row, Sheet
-from doors.wording import mark_name, part_name
+from doors.words.wording import mark_name, part_name
 
 SHORT: Final = 3  # marks
 

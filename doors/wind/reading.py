@@ -12,8 +12,8 @@ from doors.mechanics.pressure import gust_at_door, gust_pressure
 from doors.mechanics.strength import Coefficients, coefficients, limit_gust
 from doors.mechanics.wind import Direction, Link, State
 from doors.mechanics.wind_data import HIGHEST_ROOF
-from doors.wind_gaps import Gap, gaps
-from doors.wind_inputs import DoorInWind
+from doors.wind.gaps import Gap, gaps
+from doors.wind.inputs import DoorInWind
 
 FASTEST_SHOWN = 67.0  # m/s, 150 mph: beyond it the house is gone before the link; larger limits are not printed
 SHUT = (State.CLOSED, State.WIRED, State.TIED)

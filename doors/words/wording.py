@@ -10,9 +10,9 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from doors.codec import from_plain
-from doors.names import BLOCKED, CHECKS, FIELDS, ITEMS, MARKS, PARTS, PLACES, SIDES, Words
-from doors.sentences import REASONS, STEPS
 from doors.sizing import Check, Facts, Missing, Step
+from doors.words.names import BLOCKED, CHECKS, FIELDS, ITEMS, MARKS, PARTS, PLACES, SIDES, Words
+from doors.words.sentences import REASONS, STEPS
 from farm.units import format_length
 
 BLANK = "____"  # to be filled in by hand

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from doors.cranking import CrankReading
 from doors.mechanics.lift import HANDLE_FORCE_LEAST, HANDLE_FORCE_MOST
 from doors.mechanics.tube import STANDARD_GRAVITY
+from doors.wind.cranking import CrankReading
 from farm.units import MISSING, format_length, format_measure, significant
 
 

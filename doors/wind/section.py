@@ -9,9 +9,9 @@ from django.utils.translation import gettext as _
 
 from doors.mechanics.wind import Direction
 from doors.sizing import Opening
-from doors.wind_path import SHORT, LoadPath, Station, span_of
-from doors.wind_reading import WindReading
-from doors.windwords import share_text
+from doors.wind.path import SHORT, LoadPath, Station, span_of
+from doors.wind.reading import WindReading
+from doors.words.wind import share_text
 from farm.paper import Drawing, Paper, Point, best_scale, circle, spread
 from farm.paper import Path as Stroke
 from farm.units import format_gust, format_length

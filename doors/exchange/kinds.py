@@ -11,7 +11,7 @@ from django import forms
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
-from doors.columns import Column
+from doors.exchange.columns import Column
 from doors.forms import ComponentForm, MaterialForm
 from doors.models import Component, Door, Sizing
 from farm.formfields import day_field

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.utils.translation import gettext_lazy as _
 
-from doors.names import Words
+from doors.words.names import Words
 
 REASONS: Words = {
     "missing": _("Not checked: {field} is missing."),

@@ -13,7 +13,7 @@ from doors.mechanics.sag import Overhang, drive_overhang
 from doors.mechanics.strength import CHANNEL_MASS, CLAMP_MASS
 from doors.mechanics.tube import STANDARD_GRAVITY, STEEL_MODULUS, section
 from doors.sizing import Side
-from doors.wind_inputs import DoorInWind
+from doors.wind.inputs import DoorInWind
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,1 @@
+"""A door on paper: elevation, section, turning bar, marks."""
