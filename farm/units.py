@@ -7,7 +7,7 @@ template makes of a broken chain, prints as an en dash.
 from __future__ import annotations
 
 import math
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from functools import cache
 from typing import Final, Literal
 
@@ -89,13 +89,16 @@ def format_measure(kind: Kind, value: float | Decimal | Missing, units: str) -> 
     return f"{_three_figures(float(value) * _factor(source, target))} {label}"
 
 
-def format_gust(metres_per_second: float | Decimal | Missing, units: str) -> str:
-    """Return a gust as a planning estimate deserves: whole miles per hour, or metres per second to a tenth."""
+def format_gust(metres_per_second: float | Decimal | Missing, units: str, *, is_limit: bool = False) -> str:
+    """Return a gust as a planning estimate deserves: whole miles per hour, or metres per second to a tenth.
+
+    A gust that something stands is never rounded up: ``is_limit`` rounds it down.
+    """
     if metres_per_second is None or metres_per_second == "" or not math.isfinite(metres_per_second):
         return MISSING
     value, label = measure_in("speed", float(metres_per_second), units)
     places = 0 if _system(units) == US else 1
-    return f"{_localised(f'{Decimal(repr(value)).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)}')} {label}"
+    return f"{_localised(f'{Decimal(repr(value)).quantize(Decimal(1).scaleb(-places), ROUND_FLOOR if is_limit else ROUND_HALF_UP)}')} {label}"
 
 
 def measure_in(kind: Kind, value: float, units: str) -> tuple[float, str]:

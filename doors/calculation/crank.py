@@ -17,9 +17,10 @@ def crank_group(door: DoorInWind, crank: CrankReading) -> Group:
     if weights is None:
         return Group("crank", _("Crank"), [], _("Tubes and film are needed for the weights."))
     rows = [
-        Line("crank-bar_weight", _("turning bar with its clamps"),
+        Line("crank-bar_weight", _("turning bar with its clamps and the gearbox on its end"),
              Quantity("W_{b}", float(weights.turning_bar), "force"),
-             "W_{b} = w_{b} ℓ_{b} + 0.03 kg g n_{c}", source=PRACTICE),
+             "W_{b} = w_{b} ℓ_{b} + 0.03 kg g n_{c} + G_{g}",
+             (Quantity("G_{g}", door.strengths.gearbox_mass * STANDARD_GRAVITY, "force"),), PRACTICE),
         Line("crank-film_weight", _("film, per height"), Quantity("ω", float(weights.film_per_height), "line_load"),
              "ω = ρ_{f} g t_{f} B", source=_("density of polyethylene, from memory")),
     ]  # fmt: skip
@@ -43,7 +44,8 @@ def crank_group(door: DoorInWind, crank: CrankReading) -> Group:
              "F_{c} = max(T_{1}, T_{2})/(i r η)",
              (Quantity("i", ratio), Quantity("r", values.handle_radius, "small_length"),
               Quantity("η", values.efficiency)),
-             _("22 to 45 N suit a hand on a crank of 125 to 200 mm: ergonomics tables, secondary source")),
+             _("i of the drive chosen, η common practice; 22 to 45 N suit a hand on a crank of 125 to 200 mm: "
+               "ergonomics tables, secondary source")),
         Line("work", _("work put into the door"), Quantity("A", float(effort.work), "energy"),
              "A = (F_{1} + F_{2})/2 · rise", (Quantity("rise", float(winding.bar_rise), "span"),)),
         Line("turns", _("turns of the crank"), Quantity("N_{c}", float(winding.turns_to_open) * ratio),

@@ -21,7 +21,7 @@ def soil_group(frame: Frame) -> Group:
     )
     lateral = BEARING[soil].lateral if soil else np.nan
     rows = [
-        Line("part-leans", _("push at grade that moves the foot half an inch"),
+        Line("part-leans", _("push at grade at twice the soil pressure the code allows"),
              Quantity("H_{l}", float(built.soil_leans), "force"),
              "H_{l} = (2 s_{1} L/3) D_{a}/2.34 · L^2/(L + 1.09 · 0)",
              (Quantity("s_{1}", lateral, "soil_growth"), *foot),

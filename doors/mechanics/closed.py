@@ -89,6 +89,7 @@ def _outward(built: Built, film: Panel, *, mid: bool, tied: bool) -> list[Link]:
         Link("tube_in_soil", Direction.OUTWARD, built.soil_push, foot, feet),
         Link("tube_leans", Direction.OUTWARD, built.soil_leans, foot, feet, breaks=False),
         _header("header_outward", Direction.OUTWARD, built, film, rod),
+        _jamb_at_header(built, film, rod),
     ]
 
 
@@ -145,6 +146,15 @@ def _header(name: str, direction: Direction, built: Built, film: Panel, inner: F
     terms = {"film": film.edge, "span": built.width, "rod": inner, "outward": through, "down": down,
              "outward_capacity": built.header_moment, "down_capacity": built.header_moment_down}  # fmt: skip
     return Link(name, direction, np.ones_like(effect), np.asarray(effect), terms)
+
+
+def _jamb_at_header(built: Built, film: Panel, rod: Floats) -> Link:
+    """Return the jamb stud pulled outward where the header ends on it: half of the header's load, and the end rod."""
+    force = film.edge * built.width / 2 + built.inner * rod / 2 + rod
+    above = np.maximum(built.stud_height - built.hole_height, 0.0)
+    terms = {"film": film.edge, "rod": rod, "force": force, "hole": built.hole_height, "height": built.stud_height}
+    effect = force * built.hole_height * above / built.stud_height
+    return Link("jamb_at_header", Direction.OUTWARD, built.stud_moment, np.asarray(effect), terms)
 
 
 def _held_edges(built: Built, film: Panel, *, mid: bool) -> list[Link]:

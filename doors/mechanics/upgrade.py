@@ -145,6 +145,9 @@ def _trials(opening: Opening, site: Site, rules: Rules, stock: tuple[Tube, ...])
     """Yield the changed doors worth reading; of one change the cheaper first."""
     yield from _more_supports(opening, site, rules)
     yield from _other_tubes(opening, site, rules, stock)
+    if site.film_left < 1:
+        renewed = dataclasses.replace(site, film_left=1.0)
+        yield Upgrade(advice=Advice(change="new_film"), opening=opening, site=renewed, rules=rules)
     for spacing in HOLD_DOWN_SPACINGS:
         if site.hold_down_spacing is None or spacing < site.hold_down_spacing:
             advice = Advice(change="hold_downs", count=_spaces(opening.rough_width, spacing) + 1, size=spacing)

@@ -77,6 +77,8 @@ def _change(advice: Advice, units: str) -> str:
         )
     if advice.change == "hold_downs":
         return _("%(number)d hold-downs, at most %(size)s apart") % {**number, "size": size}
+    if advice.change == "new_film":
+        return _("New film in the door")
     if advice.change == "deeper_tubes":
         return _("Anti-billow tubes %(size)s in the ground") % {"size": size}
     part = {

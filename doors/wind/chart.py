@@ -7,7 +7,7 @@ from typing import Final
 
 from django.utils.translation import gettext as _
 
-from doors.wind.reading import FASTEST_SHOWN, StateResult, WindReading
+from doors.wind.reading import FASTEST_SHOWN, SHUT, StateResult, WindReading
 from doors.words.wind import gust_text, state_name
 from farm.paper import WIDTH, Drawing, Paper, circle, spread
 from farm.paper import Path as Stroke
@@ -30,18 +30,21 @@ def fastest_shown(reading: WindReading, units: str) -> float:
 
 
 def chart(reading: WindReading, units: str) -> Drawing:
-    """Return the chart; states without a known limit have no curve."""
+    """Return the chart; a state without a known limit, or with the door not shut, has no curve."""
     fastest = fastest_shown(reading, units)
     across = WIDTH - LEFT - RIGHT
     # One metre per second is drawn as so many millimetres: the paper's scale is 1:1000 of that.
     paper = Paper(1000 * fastest / across, LEFT, TOP + HEIGHT)
     _grid(paper, fastest, units)
-    known = [(letter, state) for letter, state in zip("abcde", reading.states, strict=False) if state.limit > 0]
+    lettered = zip("abcde", reading.states, strict=False)
+    known = [(letter, state) for letter, state in lettered if state.limit > 0 and state.state in SHUT]
     for letter, state in known:
         _curve(paper, state, letter, fastest)
     _gust(paper, reading.gust, units)
     _balloons(paper, [(letter, state) for letter, state in known if state.limit <= fastest])
-    said = "; ".join(f"{state_name(one.state)} {gust_text(one.limit, units)}" for one in reading.states)
+    said = "; ".join(
+        f"{state_name(one.state)} {gust_text(one.limit, units)}" for one in reading.states if one.state in SHUT
+    )
     text = _("Share of the weakest part's strength that a gust takes. The whole is taken at: %(limits)s.") % {
         "limits": said
     }

@@ -66,6 +66,7 @@ def weights_of(door: DoorInWind) -> Weights | None:
         return None
     clamps = CLAMP_MASS * float(figures.clamps.count) * STANDARD_GRAVITY
     bar = float(section(design.turning_tube.diameter, design.turning_tube.wall).weight * figures.turning_bar.length)
+    bar += door.strengths.gearbox_mass * STANDARD_GRAVITY  # it hangs on the bar's end and goes up with it
     sill = 0.0
     if design.sill_tube is not None and door.is_mid_bar:
         tube = float(section(design.sill_tube.diameter, design.sill_tube.wall).weight)

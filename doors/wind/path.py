@@ -43,7 +43,7 @@ SHORT: Words = {  # beside a drawing: at most 15 letters
 }
 LINKS_OF: Final[Mapping[str, tuple[str, ...]]] = {
     "film": ("film",),
-    "header": ("header_inward", "header_outward", "header_screws"),
+    "header": ("header_inward", "header_outward", "header_screws", "jamb_at_header"),
     "bar": ("bar_inward", "bar_outward", "bar_clamps"),
     "sill_bar": ("sill_bar_inward", "sill_bar_outward", "sill_screws"),
     "stud": ("stud_inward",),

@@ -11,8 +11,8 @@ from django.utils.translation import gettext
 
 from doors.mechanics.wind import Direction, State
 from doors.wind.path import STATIONS, LoadPath
-from doors.wind.reading import LinkReading, StateResult, WindReading
-from doors.words.wind import LINK_NOTES, STATE_NOTES, gust_text, link_name, share_text, state_name
+from doors.wind.reading import SHUT, LinkReading, StateResult, WindReading
+from doors.words.wind import LINK_NOTES, STATE_NOTES, gust_text, limit_text, link_name, share_text, state_name
 from farm.units import US, format_measure, measure_from
 
 STEPS: Final = {US: 10.0, "metric": 5.0}  # from one row of the gust table to the next, in the reader's unit
@@ -95,22 +95,27 @@ def gust_rows(reading: WindReading, fastest: float, units: str) -> list[GustRow]
     gusts = {round(step * count, 9) for count in range(1, int(fastest / step + 1e-6) + 1)}
     near = {gust for gust in gusts if abs(gust - reading.gust) < 1e-6}
     return [
-        GustRow(gust, [share_text(state.utilisation(gust)) for state in reading.states], gust == reading.gust)
+        GustRow(gust, [_share(state, gust) for state in reading.states], gust == reading.gust)
         for gust in sorted((gusts - near) | {reading.gust})
     ]
 
 
+def _share(state: StateResult, gust: float) -> str:
+    return share_text(state.utilisation(gust)) if state.state in SHUT else "–"
+
+
 def _table(state: StateResult, letter: str, reading: WindReading, units: str) -> StateTable:
     is_known = state.is_known
+    is_shut = state.state in SHUT
     return StateTable(
         key=str(state.state),
         letter=letter,
         name=state_name(state.state),
         note=str(STATE_NOTES[state.state]),
-        limit=gust_text(state.limit, units),
-        first=link_name(state.weakest.link.name) if state.weakest and is_known else "",
+        limit=limit_text(state, units),
+        first=link_name(state.weakest.link.name) if state.weakest and is_known and is_shut else "",
         is_known=is_known,
-        is_over=is_known and reading.gust > state.limit,
+        is_over=is_known and is_shut and reading.gust > state.limit,
         rows=[_row(one, state, units) for one in _ordered(state.links)],
     )
 

