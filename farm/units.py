@@ -98,7 +98,9 @@ def format_gust(metres_per_second: float | Decimal | Missing, units: str, *, is_
         return MISSING
     value, label = measure_in("speed", float(metres_per_second), units)
     places = 0 if _system(units) == US else 1
-    return f"{_localised(f'{Decimal(repr(value)).quantize(Decimal(1).scaleb(-places), ROUND_FLOOR if is_limit else ROUND_HALF_UP)}')} {label}"
+    rounding = ROUND_FLOOR if is_limit else ROUND_HALF_UP
+    rounded = Decimal(repr(value)).quantize(Decimal(1).scaleb(-places), rounding)
+    return f"{_localised(str(rounded))} {label}"
 
 
 def measure_in(kind: Kind, value: float, units: str) -> tuple[float, str]:

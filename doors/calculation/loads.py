@@ -34,7 +34,7 @@ def load_group(frame: Frame) -> Group:
         Line("velocity", _("velocity pressure"), Quantity("q", q, "pressure"), "q = 0.613 V^2  (V in m/s, q in Pa)",
              (Quantity("V", reading.gust, "speed"),), "ASCE 7-16, Eq. (26.10-1.si), other factors 1"),
         Line("area", _("effective wind area, the opening's"), Quantity("A", area, "area"), "A = b h",
-             source=_("simplified: the whole opening; a part's own area (ASCE 7-16, 26.2) is smaller and presses harder")),
+             source=_("simplified: the whole opening; a part's own area (ASCE 7-16, 26.2) is smaller, so worse")),
         Line("push", _("greatest external coefficient, pressing"), Quantity("(GC_{p})^{+}", push),
              "straight over log A from 1.0 at 10 ft^2 to 0.7 at 500 ft^2", (Quantity("A", area, "area"),), wall),
         Line("suction", _("greatest external coefficient, sucking"), Quantity("|(GC_{p})^{−}|", suction),
