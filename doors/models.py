@@ -62,7 +62,7 @@ class Material(models.Model):
         _("rated life, years"), max_digits=4, decimal_places=1, null=True, blank=True
     )
     price = models.DecimalField(_("price"), max_digits=10, decimal_places=2, null=True, blank=True)
-    price_per = models.CharField(_("price is per"), max_length=5, choices=PricePer, blank=True)
+    price_per = models.CharField(_("price is per"), max_length=20, choices=PricePer, blank=True)
     is_in_book = models.BooleanField(_("in use"), default=True)
     notes = models.TextField(_("notes"), blank=True)
 

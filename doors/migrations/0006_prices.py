@@ -18,6 +18,6 @@ class Migration(migrations.Migration):
         migrations.AlterField(
             model_name='material',
             name='price_per',
-            field=models.CharField(blank=True, choices=[('each', 'piece'), ('stock', 'stock length'), ('m', 'metre'), ('ft', 'foot'), ('m2', 'square metre'), ('ft2', 'square foot')], max_length=5, verbose_name='price is per'),
+            field=models.CharField(blank=True, choices=[('each', 'piece'), ('stock', 'stock length'), ('m', 'metre'), ('ft', 'foot'), ('m2', 'square metre'), ('ft2', 'square foot')], max_length=20, verbose_name='price is per'),
         ),
     ]

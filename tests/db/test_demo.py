@@ -263,7 +263,7 @@ def test_loading_it_again_starts_it_over_and_keeps_the_people(farm):
 
 
 def test_a_load_that_fails_leaves_nothing(monkeypatch):
-    monkeypatch.setattr("doors.demo.rows.PRICES", {"TUBE-1.660": ("-1", "length")})
+    monkeypatch.setattr("doors.demo.rows.PRICES", {"TUBE-1.660": ("-1", "stock")})
 
     with pytest.raises(IntegrityError):
         load_demo_farm(on=LOAD_DAY)
