@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from doors.calculation.crank import crank_group, sag_group
 from doors.calculation.frame import Frame, geometry_group, given_group
+from doors.calculation.ground import embedment_group, weather_group
 from doors.calculation.links import state_group
 from doors.calculation.loads import film_group, load_group
 from doors.calculation.maths import Group
@@ -21,4 +22,5 @@ def calculation(reading: WindReading, crank: CrankReading) -> list[Group]:
     for state in reading.states:
         groups += [film_group(frame, state)] if state.state in SHUT else []
         groups.append(state_group(frame, state))
+    groups += [embedment_group(frame, crank), weather_group(frame)]
     return [*groups, crank_group(reading.door, crank), sag_group(reading.door, crank)]

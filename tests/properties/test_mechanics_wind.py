@@ -85,11 +85,18 @@ def test_wires_take_load_off_what_a_closed_door_hangs_on(opening, site):
 
 @given(widths, heights, kinds, sites, st.floats(0.01, 0.5))
 def test_a_wider_door_stands_no_more(width, height, kind, site, more):
-    """Pressures, with as many supports and hold-downs: here none between the jambs."""
+    """Pressures, with as many supports and hold-downs: here none between the jambs, whose tops the header holds.
+
+    Under an arch a wider door's jambs are held lower, and a shorter jamb stands more.
+    """
     rules = Rules(wide_from=50.0)
+    doors_under_no_arch = (
+        replace(door, wall=replace(door.wall, shape=None))
+        for door in (make_door(size, height, kind) for size in (width, width + more))
+    )
     narrow, wide = (
-        read_wind(make_door(size, height, kind), replace(site, hold_down_spacing=None), Strengths(), rules)[2].stand
-        for size in (width, width + more)
+        read_wind(door, replace(site, hold_down_spacing=None), Strengths(), rules)[2].stand
+        for door in doors_under_no_arch
     )
 
     assert wide.inward <= narrow.inward * (1 + 1e-12)

@@ -268,3 +268,42 @@ def test_values_print_to_four_figures(value, kind, units, printed):
 def test_a_plain_number_has_no_second_unit():
     assert Quantity("k", 0.125).us == ""
     assert not re.search(r"[{}_^]", str(Quantity("M_{Rs}", 1.0, "moment").maths))
+
+
+# Posts by the code, and the weather ------------------------------------------------
+
+
+def test_film_through_the_year_by_hand():
+    lines = lines_of(reading_of("mid bar"))
+
+    assert lines["weather-slack"].result.value == pytest.approx(200e-6 * 30)
+    # 200 MPa x 0.1524 mm x (1/0.994 - 1): what was 1 long wants to be 0.994
+    assert lines["weather-pull"].result.value == pytest.approx(183.984, abs=0.001)
+
+
+@pytest.mark.parametrize(("key", "is_held"), [("embedment-tube", False), ("embedment-guide", False),
+                                              ("embedment-guide-held", True)])  # fmt: skip
+def test_a_posts_depth_satisfies_the_codes_equation(key, is_held):
+    """IBC 2021, Eq. 18-1 and 18-3 with the printed inputs; the pressure doubled for an isolated post."""
+    line = lines_of(reading_of("mid bar"))[key]
+    given = {quantity.symbol: quantity.value for quantity in line.inputs}
+    depth, load, height, width = line.result.value, given["P"], given["h"], given["D"]
+
+    if is_held:
+        assert depth**2 == pytest.approx(4.25 * load * height / (2 * given["s_{1}"] * depth * width))
+    else:
+        area = 2.34 * load / (2 * given["s_{1}"] * depth / 3 * width)
+        assert depth == pytest.approx(area / 2 * (1 + math.sqrt(1 + 4.36 * height / area)))
+
+
+def test_the_guide_post_takes_half_of_the_bar_ends_drag():
+    line = lines_of(reading_of("mid bar"))["guide-load"]
+    given = {quantity.symbol: quantity.value for quantity in line.inputs}
+
+    assert line.result.value == pytest.approx(1.2 * given["q"] * given["D_{b}"] * given["ℓ"] / 2)
+
+
+def test_without_a_soil_no_depth_is_given():
+    lines = lines_of(read(make_door(soil=None), 20.0))
+
+    assert not {"embedment-tube", "embedment-guide"} & lines.keys()
