@@ -11,6 +11,7 @@ from doors.calculation.frame import Frame
 from doors.calculation.maths import Group, Line, Quantity
 from doors.mechanics.film import FILM_EXPANSION, FILM_MODULUS, held_tension, slack_after
 from doors.mechanics.post import BEARING, ISOLATED_POLE, needed_depth
+from doors.mechanics.pressure import gust_pressure
 from doors.mechanics.wind import ROLL_DRAG
 from doors.sizing import Tube
 from doors.wind.cranking import CrankReading
@@ -59,7 +60,7 @@ def _guide_rows(frame: Frame, crank: CrankReading, lateral: float) -> list[Line]
     if post is None or bar is None or crank.overhang is None or opening.threshold is None:
         return []
     height = opening.threshold + (opening.rough_height / 2 if door.is_mid_bar else bar.diameter / 2)
-    q = 0.613 * reading.gust**2
+    q = float(gust_pressure(reading.gust))
     drag = ROLL_DRAG * q * bar.diameter * crank.overhang / 2
     given = (
         Quantity("c_{d}", ROLL_DRAG), Quantity("q", q, "pressure"), Quantity("D_{b}", bar.diameter, "small_length"),

@@ -12,12 +12,11 @@ from doors.mechanics.built import Built, Direction, Link, governing
 from doors.mechanics.fastener import PSI, screw_pull_out, screw_shear
 from doors.mechanics.film import FILM_YIELD, areal_mass
 from doors.mechanics.post import BEARING, ISOLATED_POLE, Soil, lateral_load
-from doors.mechanics.pressure import direction_shares
+from doors.mechanics.pressure import net_pressures
 from doors.mechanics.rod import rod_strength, thread
 from doors.mechanics.timber import WOODS, size_factor, washer_bearing, wood_screw_withdrawal
 from doors.mechanics.tube import STANDARD_GRAVITY, TUBE_YIELD, section
 from doors.mechanics.uproot import uproot
-from doors.mechanics.walls_asce import internal_coefficient, wall_coefficients
 from doors.mechanics.wind_data import VELOCITY_CONSTANT
 from doors.sizing.figures import NOT_MEASURED, Figures, Given
 from doors.sizing.quantity import INCH, Floats, Length, Unit, number
@@ -217,15 +216,7 @@ def coefficients(area: ArrayLike, angle: ArrayLike, enclosure: ArrayLike) -> Coe
     enclosure : array_like of str, shape (...)
         How open the house is besides.
     """
-    shares = direction_shares(angle)
-    push, suction = wall_coefficients(area)
-    inside = internal_coefficient(enclosure)
-    pushed, sucked = shares.push * push, shares.suction * np.abs(suction)
-    known = np.where(np.isnan(np.asarray(angle, dtype=np.float64)), 0.0, 1.0)
-    return Coefficients(
-        np.asarray(pushed + np.maximum(0.0, inside - known * sucked)),
-        np.asarray(sucked + np.maximum(0.0, inside - known * pushed)),
-    )
+    return Coefficients(*net_pressures(1.0, angle, area, enclosure))
 
 
 def limit_gust(pressure: Floats, coefficient: Floats) -> Floats:
