@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Self
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet, Sum
 
 from farm.querysets import FarmRowQuerySet
 
 if TYPE_CHECKING:
     from datetime import date, datetime
+    from decimal import Decimal
 
-    from doors.models import Component, Door, ImportDraft, Material, Sizing
+    from doors.models import Component, Door, ImportDraft, LayUp, Material, Sizing, StockMove
     from farm.models import Farm, Opening, Tunnel
 
 
@@ -75,7 +76,7 @@ class ComponentQuerySet(FarmRowQuerySet["Component"]):
         """Components fitted by ``on`` and not yet removed on that day."""
         return self.filter(Q(removed_on=None) | Q(removed_on__gt=on), fitted_on__lte=on)
 
-    def at_tunnel(self, tunnel: Tunnel) -> Self:
+    def at_tunnel(self, tunnel: Tunnel | int) -> Self:
         """Components of a tunnel, of its end walls and of their openings."""
         return self.filter(Q(tunnel=tunnel) | Q(end_wall__tunnel=tunnel) | Q(opening__end_wall__tunnel=tunnel))
 
@@ -87,6 +88,22 @@ class ComponentQuerySet(FarmRowQuerySet["Component"]):
     def for_list(self) -> Self:
         """Components with the place and material a list row prints."""
         return self.select_related("tunnel", "end_wall__tunnel", "opening__end_wall__tunnel", "material")
+
+
+class LayUpQuerySet(QuerySet["LayUp"]):
+    def of(self, farm: Farm) -> Self:
+        """Lay-ups of a farm's parts, in order."""
+        return self.filter(component__farm=farm).order_by("component_id", "off_on")
+
+
+class StockMoveQuerySet(FarmRowQuerySet["StockMove"]):
+    def balances(self) -> dict[int, Decimal]:
+        """Return what lies in store of each material that ever moved, by its id."""
+        return dict(self.order_by().values_list("material_id").annotate(total=Sum("quantity")))
+
+    def newest_first(self) -> Self:
+        """Moves with their material, part and person, the newest on top."""
+        return self.select_related("material", "component", "by").order_by("-on", "-pk")
 
 
 class ImportDraftQuerySet(FarmRowQuerySet["ImportDraft"]):

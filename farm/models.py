@@ -126,6 +126,8 @@ class Membership(models.Model):
     farm = models.ForeignKey(Farm, models.CASCADE, related_name="memberships")
     user = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="memberships")
     role = models.CharField(_("role"), max_length=8, choices=Role, default=Role.VIEWER)
+    language = models.CharField(_("language"), max_length=8, choices=settings.LANGUAGES, blank=True)
+    units = models.CharField(_("units"), max_length=8, choices=Farm.Units, blank=True)
 
     objects = MembershipQuerySet.as_manager()
 

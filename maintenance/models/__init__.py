@@ -1,0 +1,67 @@
+"""Time: routines and the jobs they open, faults and repairs, weather and storms, messages to people."""
+
+from maintenance.models.faults import Repair, ScrewCheck
+from maintenance.models.health import Heartbeat
+from maintenance.models.messages import CalendarFeed, Contact, PushSubscription, Reminder
+from maintenance.models.storms import (
+    FilmDecision,
+    Photo,
+    Reopening,
+    Storm,
+    StormFinding,
+    StormLook,
+    StormPerson,
+    StormRules,
+    StormTask,
+    TunnelFactor,
+)
+from maintenance.models.upkeep import Job, JobEvent, JobPart, Plan, PlanRound, Routine, Turn
+from maintenance.models.weather import (
+    Climate,
+    DoorUse,
+    Forecast,
+    SunDay,
+    WeatherAlert,
+    WeatherCell,
+    WeatherSource,
+    WindDay,
+    WindReading,
+    WorkHours,
+)
+
+__all__ = [
+    "CalendarFeed",
+    "Climate",
+    "Contact",
+    "DoorUse",
+    "FilmDecision",
+    "Forecast",
+    "Heartbeat",
+    "Job",
+    "JobEvent",
+    "JobPart",
+    "Photo",
+    "Plan",
+    "PlanRound",
+    "PushSubscription",
+    "Reminder",
+    "Reopening",
+    "Repair",
+    "Routine",
+    "ScrewCheck",
+    "Storm",
+    "StormFinding",
+    "StormLook",
+    "StormPerson",
+    "StormRules",
+    "StormTask",
+    "SunDay",
+    "TunnelFactor",
+    "Turn",
+    "WeatherAlert",
+    "WeatherCell",
+    "WeatherSource",
+    "WindDay",
+    "WindReading",
+    "WorkHours",
+]
