@@ -1,0 +1,1 @@
+"""How old parts are in every measure, and the sun they have taken."""

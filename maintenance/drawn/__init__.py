@@ -1,0 +1,1 @@
+"""Time on paper: the life of a part, the year, the film."""

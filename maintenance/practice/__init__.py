@@ -1,0 +1,1 @@
+"""The upkeep of the trade: the routines a farm starts with, in English and Spanish."""

@@ -1,0 +1,1 @@
+"""The pages on which a farm changes its rules of upkeep."""

@@ -1,0 +1,1 @@
+"""The year as a wheel and as a list."""

@@ -1,0 +1,1 @@
+"""Parts fitted and taken out, and what lies in store."""
