@@ -1,0 +1,1 @@
+"""What of the program does not work, and who is told."""
