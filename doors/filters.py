@@ -6,10 +6,13 @@ from datetime import date
 from typing import Any
 
 import django_filters as filters
+from django import forms
 from django.db.models import Q, QuerySet
 from django.utils.translation import gettext_lazy as _
 
 from doors.models import Component, Material, Sizing
+from doors.places import PLACES
+from doors.querysets import ComponentQuerySet
 from farm.models import Opening, Tunnel
 
 
@@ -77,6 +80,7 @@ class ComponentFilter(RegisterFilter):
         label=_("state"), method="by_state", empty_label=_("in service"),
         choices=[("removed", _("removed")), ("all", _("all"))],
     )  # fmt: skip
+    place = filters.CharFilter(method="by_place", widget=forms.HiddenInput, max_length=40)
 
     def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
         self.today = today
@@ -89,6 +93,13 @@ class ComponentFilter(RegisterFilter):
 
     def by_state(self, rows: QuerySet[Component], _name: str, value: str) -> QuerySet[Component]:
         return rows if value == "all" else rows.filter(removed_on__lte=self.today)
+
+    def by_place(self, rows: ComponentQuerySet, _name: str, value: str) -> ComponentQuerySet:
+        """Keep the parts of one place, named as a form names it; those of a tunnel include its walls and openings."""
+        kind, _dash, pk = value.partition("-")
+        if kind not in PLACES or not pk.isdecimal():
+            return rows.none()
+        return rows.at_tunnel(int(pk)) if kind == "tunnel" else rows.filter(**{PLACES[kind]: int(pk)})
 
 
 class MaterialFilter(RegisterFilter):

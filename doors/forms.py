@@ -119,11 +119,13 @@ class ComponentForm(RegisterForm):
 
     groups = (
         Group(_("Part"), ("kind", "place", "spot", "quantity", "fitted_on")),
-        Group(_("Material and notes"), ("material", "notes")),
+        Group(_("Material and notes"), ("material", "lot", "printed_side", "notes")),
     )
     helps = {
         "spot": _("Such as: left jamb, clamp 4."),
-        "quantity": _("Pieces, or the measured amount of cord, wire or channel in feet or metres."),
+        "quantity": _("Pieces, layers of film, or the measured amount of cord, wire or channel in feet or metres."),
+        "lot": _("As printed on the roll or the box; it finds the sheets of a bad batch."),
+        "printed_side": _("Of film: on which side its print faces."),
         "fitted_on": _("Its age is counted from this day."),
     }
 
@@ -132,7 +134,7 @@ class ComponentForm(RegisterForm):
     class Meta:
         model = Component
         formfield_callback = register_field
-        fields = ("kind", "spot", "quantity", "fitted_on", "material", "notes")
+        fields = ("kind", "spot", "quantity", "fitted_on", "material", "lot", "printed_side", "notes")
 
     def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -171,29 +173,6 @@ class ComponentForm(RegisterForm):
         return self.cleaned_data
 
 
-class RemovalForm(forms.Form):
-    """When a part was taken out, and why."""
-
-    removed_on = forms.DateField(
-        label=_("removed on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-    )
-    reason = forms.ChoiceField(label=_("why removed"), choices=[("", _("choose")), *Component.Reason.choices])
-
-    def __init__(self, *args: Any, component: Component, today: date, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.label_suffix = ""
-        self.component, self.today = component, today
-        self.fields["removed_on"] = day_field(_("removed on"))
-
-    def clean_removed_on(self) -> date:
-        removed = passed(self.cleaned_data["removed_on"], self.today)
-        if removed < self.component.fitted_on:
-            text = gettext("Removed on %(removed)s is before it was fitted, on %(fitted)s.")
-            params = {"removed": removed.isoformat(), "fitted": self.component.fitted_on.isoformat()}
-            raise ValidationError(text, params=params)
-        return removed
-
-
 class MaterialForm(RegisterForm):
     """One line of the book of materials."""
 
@@ -206,7 +185,8 @@ class MaterialForm(RegisterForm):
         ),
         Group(_("Film"), ("thickness_mm", "roll_widths_mm"), folded=True),
         Group(_("Nuts, washers and drive"), ("nut_height_mm", "washer_thickness_mm", "gear_ratio"), folded=True),
-        Group(_("Life and price"), ("rated_life_years", "price", "price_per", "notes"), folded=True),
+        Group(_("Life and price"), ("rated_life_years", "rated_dose_kly", "price", "price_per", "notes"), folded=True),
+        Group(_("Store"), ("least_stock", "lead_weeks"), folded=True),
     )
     helps = {
         "trade_name": _("What to say at the counter."),
@@ -214,6 +194,9 @@ class MaterialForm(RegisterForm):
         "diameter_mm": _("Outside."),
         "roll_widths_mm": _("With semicolons between: 10'; 12'; 16'."),
         "gear_ratio": _("How often the crank turns while the bar turns once."),
+        "rated_dose_kly": _("The sun's energy the maker rates it for. 1 kLy is 41.84 MJ/m²."),
+        "least_stock": _("The store page names it when less lies there."),
+        "lead_weeks": _("The film plan counts the day to order back from it."),
         "price_per": _("Film by its area. A stock length is one whole tube, channel or board as it is sold."),
     }
 
@@ -225,7 +208,7 @@ class MaterialForm(RegisterForm):
         fields = (
             "kind", "code", "name", "trade_name", "is_in_book", "diameter_mm", "wall_mm", "stock_length_mm",
             "thickness_mm", "roll_widths_mm", "nut_height_mm", "washer_thickness_mm", "gear_ratio",
-            "rated_life_years", "price", "price_per", "notes",
+            "rated_life_years", "rated_dose_kly", "price", "price_per", "least_stock", "lead_weeks", "notes",
         )  # fmt: skip
 
     def clean(self) -> dict[str, Any]:
@@ -248,6 +231,12 @@ class MaterialForm(RegisterForm):
 
     def clean_rated_life_years(self) -> Decimal | None:
         return at_least(self.cleaned_data, "rated_life_years", "0.1")
+
+    def clean_rated_dose_kly(self) -> Decimal | None:
+        return at_least(self.cleaned_data, "rated_dose_kly", "0.1")
+
+    def clean_least_stock(self) -> Decimal | None:
+        return at_least(self.cleaned_data, "least_stock", "0")
 
     def clean_price(self) -> Decimal | None:
         return at_least(self.cleaned_data, "price", "0")

@@ -1,4 +1,4 @@
-"""Every page of a farm that shows or changes a structure, a door or a part."""
+"""Every page of a farm that shows or changes a structure, a door or a material."""
 
 from django.urls import include, path
 
@@ -7,7 +7,6 @@ from doors.views import (
     materials,
     opening_sheet,
     openings,
-    parts,
     plan,
     rules,
     schedule,
@@ -37,11 +36,6 @@ farm_pages = [
     path("openings/<int:pk>/hang/", openings.door_hang, name="door-hang"),
     path("openings/<int:pk>/sheets/<int:number>/", opening_sheet.sheet, name="sheet"),
     path("doors/", schedule.door_schedule, name="doors"),
-    path("parts/", parts.part_list, name="parts"),
-    path("parts/new/", parts.component_new, name="component-new"),
-    path("parts/<int:pk>/", parts.component, name="component"),
-    path("parts/<int:pk>/change/", parts.component_change, name="component-change"),
-    path("parts/<int:pk>/remove/", parts.component_remove, name="component-remove"),
     path("materials/", materials.material_list, name="materials"),
     path("materials/new/", materials.material_new, name="material-new"),
     path("materials/<int:pk>/", materials.material_change, name="material-change"),

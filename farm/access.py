@@ -9,7 +9,8 @@ from typing import Concatenate, Literal, ParamSpec
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponseBase
-from django.utils import timezone
+from django.utils import timezone, translation
+from django.utils.translation import get_language
 
 from farm.models import Farm, Membership
 
@@ -35,8 +36,9 @@ def member(
     """Open a view only to the farm's members of at least ``role``; to anybody else the farm does not exist.
 
     The wrapped view is routed below ``<slug:farm_slug>`` and gets a request that carries ``farm`` and
-    ``membership``; the slug itself is not passed on. It runs by the farm's clock, and must have written its page
-    when it returns: the zone of the thread is put back then, before the next farm's request.
+    ``membership``; the slug itself is not passed on. It runs by the farm's clock, in the member's own language
+    and units where the member chose any, and must have written its page when it returns: the zone and language
+    of the thread are put back then, before the next farm's request.
     """
 
     def decorate(
@@ -52,7 +54,8 @@ def member(
             if RANK[Membership.Role(membership.role)] < RANK[Membership.Role(role)]:
                 raise PermissionDenied(f"This page needs the role of {role}.")
             request.farm, request.membership = membership.farm, membership
-            with timezone.override(membership.farm.zone):
+            request.farm.units = membership.units or request.farm.units  # as this member reads it; not to be saved
+            with timezone.override(membership.farm.zone), translation.override(membership.language or get_language()):
                 return view(request, *args, **kwargs)
 
         guarded.farm_role = role  # type: ignore[attr-defined]  # read by the test that walks every route

@@ -1,81 +1,23 @@
-"""The only settings file, and the only place that reads the environment."""
+"""The only settings file, and with its readers in ``farm/env.py`` the only place that reads the environment."""
 
-import os
-import secrets
-from pathlib import Path
-from typing import Any
-
-import dj_database_url
 from csp.constants import NONE, SELF
-from django.core.exceptions import ImproperlyConfigured
 from django.utils.translation import gettext_lazy as _
 
 from farm.embedded import broker_url, socket_path
-
-BASE_DIR = Path(__file__).resolve().parent.parent
-
-
-def read_text(name: str, default: str) -> str:
-    """Return a variable's text; an empty one counts as not set."""
-    return os.environ.get(name, "").strip() or default
-
-
-def read_bool(name: str, *, default: bool) -> bool:
-    """Return a variable that says yes or no."""
-    text = read_text(name, "1" if default else "0").lower()
-    if text not in {"1", "true", "yes", "on", "0", "false", "no", "off"}:
-        raise ImproperlyConfigured(f"{name} is {text!r}; write 1 for yes or 0 for no.")
-    return text in {"1", "true", "yes", "on"}
-
-
-def read_int(name: str, default: int, *, low: int, high: int) -> int:
-    """Return a variable that is a whole number within limits."""
-    text = read_text(name, str(default))
-    if not text.isdecimal() or not low <= int(text) <= high:
-        raise ImproperlyConfigured(f"{name} is {text!r}; write a whole number from {low} to {high}.")
-    return int(text)
-
-
-def read_list(name: str, default: list[str]) -> list[str]:
-    """Return a variable's comma-separated words."""
-    return [word.strip() for word in read_text(name, ",".join(default)).split(",") if word.strip()]
-
-
-def read_path(name: str, default: str) -> Path:
-    """Return a variable that names a folder; a relative one lies beside manage.py."""
-    return (BASE_DIR / Path(read_text(name, default)).expanduser()).resolve()
-
-
-def read_secret_key(path: Path) -> str:
-    """Return the kept key; before the first start, a new one for that start to keep."""
-    try:
-        key = path.read_text(encoding="ascii").strip()
-    except (FileNotFoundError, NotADirectoryError):
-        return secrets.token_urlsafe(50)
-    except (OSError, ValueError) as error:
-        raise ImproperlyConfigured(f"The secret key in {path} cannot be read: {error}") from error
-    if len(key) < 50:
-        raise ImproperlyConfigured(f"{path} is cut short. Delete it: a new one is made, and all log in again.")
-    return key
-
-
-def read_database(default: Path) -> dict[str, Any]:
-    """Return Django's description of the database that DATABASE_URL names, or of the file ``default``."""
-    url = read_text("DATABASE_URL", "")
-    kept: dict[str, Any] = {"CONN_MAX_AGE": 60, "CONN_HEALTH_CHECKS": True}
-    if url.startswith(("postgres://", "postgresql://")):
-        try:
-            return dj_database_url.parse(url) | kept
-        except ValueError as error:
-            raise ImproperlyConfigured(f"DATABASE_URL cannot be read: {error}") from error
-    if url and not url.startswith("sqlite:///"):
-        raise ImproperlyConfigured("DATABASE_URL must begin with postgresql:// or sqlite:///.")
-    # Web, worker and beat share the file: take the write lock first and wait for it, never fail half-way.
-    pragmas = "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;"
-    options = {"transaction_mode": "IMMEDIATE", "timeout": 20, "init_command": pragmas}
-    file = BASE_DIR / url.removeprefix("sqlite:///") if url else default
-    return {"ENGINE": "django.db.backends.sqlite3", "NAME": str(file), "OPTIONS": options, **kept}
-
+from farm.env import (
+    BASE_DIR,
+    read_address,
+    read_bool,
+    read_contact,
+    read_database,
+    read_int,
+    read_list,
+    read_path,
+    read_secret_key,
+    read_sender,
+    read_smtp,
+    read_text,
+)
 
 # Where the farm's data lives. Everything in RUN_DIR is made anew at each start.
 DATA_DIR = read_path("GABLEKEEP_DATA", "data")
@@ -92,6 +34,9 @@ PORT = read_int("GABLEKEEP_PORT", 8000, low=1, high=65535)
 ALLOWED_HOSTS = read_list("GABLEKEEP_HOSTS", ["localhost", "127.0.0.1", "[::1]"])
 BEHIND_HTTPS = read_bool("GABLEKEEP_HTTPS", default=False)
 CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS] if BEHIND_HTTPS else []
+_own_address = f"https://{ALLOWED_HOSTS[0]}" if BEHIND_HTTPS else f"http://{HOST}:{PORT}"
+KNOWS_PUBLIC_ADDRESS = bool(read_text("GABLEKEEP_ADDRESS", ""))
+PUBLIC_ADDRESS = read_address("GABLEKEEP_ADDRESS", _own_address)  # stands before the links in messages
 
 INSTALLED_APPS = [
     "django.contrib.admin",
@@ -146,6 +91,7 @@ STORAGES = {
 }
 STATIC_URL = "static/"
 STATIC_ROOT = RUN_DIR / "static"
+MEDIA_ROOT = DATA_DIR / "photos"  # served by a view of its own, to the farm's members only
 
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "home"
@@ -197,3 +143,20 @@ CELERY_TIMEZONE = "UTC"
 CELERY_WORKER_CANCEL_LONG_RUNNING_TASKS_ON_CONNECTION_LOSS = True
 CELERY_WORKER_CONCURRENCY = read_int("GABLEKEEP_WORKERS", 2, low=1, high=32)
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+
+# Messages to people. Without a mail server they wait, and their page says so.
+_mail = read_smtp("GABLEKEEP_SMTP")
+HAS_MAIL_SERVER = bool(_mail)
+EMAIL_HOST, EMAIL_PORT = _mail.get("host", ""), _mail.get("port", 0)
+EMAIL_HOST_USER, EMAIL_HOST_PASSWORD = _mail.get("user", ""), _mail.get("password", "")
+EMAIL_USE_TLS, EMAIL_USE_SSL = _mail.get("starttls", False), _mail.get("tls", False)
+EMAIL_TIMEOUT = 10  # seconds, for each step
+DEFAULT_FROM_EMAIL = read_sender("GABLEKEEP_MAIL_FROM", user=EMAIL_HOST_USER, address=PUBLIC_ADDRESS)
+PUSH_KEY_FILE = DATA_DIR / "vapid.pem"
+PUSH_CONTACT = read_contact("GABLEKEEP_CONTACT", sender=DEFAULT_FROM_EMAIL, address=PUBLIC_ADDRESS)
+
+# Where forecasts come from; another address serves for a mirror, or for a stand-in.
+WEATHER_SERVICES = {
+    "nws": read_address("GABLEKEEP_NWS", "https://api.weather.gov"),
+    "open_meteo": read_address("GABLEKEEP_OPEN_METEO", "https://api.open-meteo.com"),
+}

@@ -30,6 +30,7 @@ def run(*, host: str, port: int, demo: bool, tell: Tell) -> None:
     lock = open_folder(settings.DATA_DIR)
     if settings.KEEPS_SECRET_KEY:
         keep_secret_key(settings.SECRET_KEY_FILE, settings.SECRET_KEY)
+    call_command("make_push_key")
     check_port(host, port)
     if settings.EMBEDDED_QUEUE:
         embedded.server_program()
@@ -63,8 +64,10 @@ def start_children(family: Supervisor, *, host: str, port: int) -> None:
     celery = [sys.executable, "-m", "celery", "--quiet", "--app", "farm.celery", "--skip-checks"]
     hosts = ",".join([*settings.ALLOWED_HOSTS, *more_hosts(host)])
     web = [sys.executable, "-m", "farm.serve", host, str(port)]
-    family.start("web", web, ready=lambda: pages_answer(host, port), env={"GABLEKEEP_HOSTS": hosts})
-    family.start("worker", [*celery, "worker", "--without-gossip", "--without-mingle", "--loglevel=WARNING"])
+    links = {} if settings.KNOWS_PUBLIC_ADDRESS else {"GABLEKEEP_ADDRESS": page_address(host, port)}
+    family.start("web", web, ready=lambda: pages_answer(host, port), env={"GABLEKEEP_HOSTS": hosts, **links})
+    worker = [*celery, "worker", "--without-gossip", "--without-mingle", "--loglevel=WARNING"]
+    family.start("worker", worker, env=links)
     family.start("clock", [*celery, "beat", "--pidfile=", "--loglevel=WARNING"])
     if not family.stopping:
         current_app.send_task("maintenance.tasks.record_heartbeat")  # the first, without a minute's wait

@@ -139,7 +139,7 @@ def _door_rows() -> Iterable[tuple[TunnelRow, str, DoorRow]]:
 
 def _hang_doors(farm: Farm, on: date) -> None:
     ages = {row.code: rows.door_age(row) for row in rows.TUNNELS}
-    for opening in Opening.objects.of(farm).with_place():
+    for opening in Opening.objects.of(farm).with_place().order_by("pk"):
         hung_on = on - ages[opening.end_wall.tunnel.code]
         _date_sheets(opening, hung_on, ZoneInfo(farm.time_zone))
         hang_door(opening=opening, on=hung_on)

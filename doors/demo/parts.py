@@ -17,7 +17,8 @@ from farm.models import EndWall, Farm, Opening, Tunnel
 Kind = Component.Kind
 Book = Mapping[str, Material]
 
-FILM_IS_WORN_AFTER: Final = age(3)  # older door film was renewed together with the roof
+FILM_IS_WORN_AFTER: Final = age(3.1)  # film that is rolled lasts some three years: common practice, no source
+WALLS_LATER: Final = age(2)  # roof and end walls are not covered in the same year, but for a new tunnel
 LEAVES: Final = {Opening.Kind.PERSON: 1, Opening.Kind.SLIDING_PAIR: 2}
 CUT_PARTS: Final = {  # a line of the cut list: the part it became, and the design's material for it
     "turning_bar": (Kind.TURNING_BAR, "turning_tube"),
@@ -36,15 +37,14 @@ HARDWARE_PARTS: Final = {  # item and place on the sheet: the part it became, an
 def fit_parts(*, farm: Farm, on: date) -> None:
     """Fit every part of the demo farm, on dates counted back from a day."""
     book = {material.code: material for material in Material.objects.of(farm)}
-    tunnels = {tunnel.code: tunnel for tunnel in Tunnel.objects.of(farm).for_sheet()}
-    doors = {door.opening.code: door for door in Door.objects.of(farm).for_sheet()}
+    tunnels = {tunnel.code: tunnel for tunnel in Tunnel.objects.of(farm).for_sheet().order_by("pk")}
+    doors = {door.opening.code: door for door in Door.objects.of(farm).for_sheet().order_by("pk")}
     parts: list[Component] = []
     for row in TUNNELS:
         parts += _covers(tunnels[row.code], row, on, book)
-    covered_on = {row.code: on - age(row.roof_years) for row in TUNNELS}
     since = {row.code: on - age(row.built_years) for row in TUNNELS}
     for door in doors.values():
-        parts += _outfit(door, covered_on[door.opening.end_wall.tunnel.code], on, book)
+        parts += _outfit(door, on, book)
     since |= {code: door.hung_on for code, door in doors.items() if door.hung_on is not None}
     for told in PARTS:
         place = doors[told.place].opening if told.place in doors else tunnels[told.place]
@@ -61,6 +61,7 @@ def _part(place: Tunnel | EndWall | Opening, kind: str, fitted_on: date, **value
 def _covers(tunnel: Tunnel, row: TunnelRow, on: date, book: Book) -> Iterator[Component]:
     """Yield what covers a tunnel and keeps its sides and ends."""
     built_on, covered_on = on - age(row.built_years), on - age(row.roof_years)
+    walls_on = covered_on + (WALLS_LATER if row.roof_years > 3 else age(0))
     film = book["FILM-6MIL"]
     yield _part(tunnel, Kind.ROOF_FILM, covered_on, quantity=Decimal(tunnel.film_layers or 1), material=film)
     if tunnel.film_layers == 2:
@@ -68,11 +69,11 @@ def _covers(tunnel: Tunnel, row: TunnelRow, on: date, book: Book) -> Iterator[Co
     for side in ("north", "south"):
         yield _part(tunnel, Kind.CORD, built_on, spot=f"{side} side", material=book["CORD"])
     for wall in tunnel.end_walls.all():
-        yield _part(wall, Kind.WALL_FILM, covered_on, material=film)
+        yield _part(wall, Kind.WALL_FILM, walls_on, material=film)
         yield _part(wall, Kind.BRACE, built_on, spot="to the first bow inside", quantity=Decimal(2))
 
 
-def _outfit(door: Door, covered_on: date, on: date, book: Book) -> Iterator[Component]:
+def _outfit(door: Door, on: date, book: Book) -> Iterator[Component]:
     """Yield the parts of a door, in the numbers of the sheet it was hung by."""
     opening, hung_on = door.opening, door.hung_on
     assert door.as_built is not None and hung_on is not None  # noqa: S101, PT018 - every demo door hangs
@@ -92,7 +93,7 @@ def _outfit(door: Door, covered_on: date, on: date, book: Book) -> Iterator[Comp
         spot = place.replace("_", " ")
         yield _part(opening, kind, hung_on, spot=spot, quantity=Decimal(counts[item, place]), material=book[code])
     yield _part(opening, Kind.DRIVE, hung_on, spot=f"{door.drive_side} corner", material=door.drive)
-    yield from _door_films(door, hung_on, covered_on)
+    yield from _door_films(door, hung_on, on)
 
 
 def _since(opening: Opening, kind: str, hung_on: date, on: date) -> date:
@@ -100,14 +101,14 @@ def _since(opening: Opening, kind: str, hung_on: date, on: date) -> date:
     return hung_on if days is None else on - timedelta(days=days)
 
 
-def _door_films(door: Door, hung_on: date, covered_on: date) -> Iterator[Component]:
-    """Yield the door's film, and the one before it where the roof's renewal found it worn."""
-    if covered_on - hung_on < FILM_IS_WORN_AFTER:
-        yield _part(door.opening, Kind.DOOR_FILM, hung_on, material=door.film)
-        return
-    worn = {"removed_on": covered_on, "removal_reason": Component.Reason.WORN}
-    yield _part(door.opening, Kind.DOOR_FILM, hung_on, material=door.film, **worn)
-    yield _part(door.opening, Kind.DOOR_FILM, covered_on, material=door.film)
+def _door_films(door: Door, hung_on: date, on: date) -> Iterator[Component]:
+    """Yield the door's films: each was changed when it was worn, and the last one is in service."""
+    fitted_on = hung_on
+    while (worn_on := fitted_on + FILM_IS_WORN_AFTER) <= on:
+        worn = {"removed_on": worn_on, "removal_reason": Component.Reason.WORN}
+        yield _part(door.opening, Kind.DOOR_FILM, fitted_on, material=door.film, **worn)
+        fitted_on = worn_on
+    yield _part(door.opening, Kind.DOOR_FILM, fitted_on, material=door.film)
 
 
 def _told(row: PartRow, place: Tunnel | Opening, since: date, on: date, book: Book) -> Component:

@@ -262,8 +262,8 @@ class ComponentRegister:
             line.refuse("removed_on", _("Removed before it was fitted. Correct one of the days."))
         if removed and not reason:
             line.refuse("why_removed", _("Write why it was removed."))
-        if reason and not removed:
-            line.refuse("removed_on", _("Write the day it was removed, or leave the reason out."))
+        if not removed and any((reason, values.get("failure_mode"), values.get("failure_cause"))):
+            line.refuse("removed_on", _("Write the day it was removed, or leave out why and how it failed."))
         if values.get("quantity") is not None and values["quantity"] <= 0:
             line.refuse("quantity", _("Write a quantity above 0."))
 

@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 
 from doors.exchange.columns import Column
 from doors.forms import ComponentForm, MaterialForm
-from doors.models import Component, Door, Sizing
+from doors.models import Component, Door, FailureCause, FailureMode, Sizing
 from farm.formfields import day_field
 from farm.forms import OpeningForm, TunnelForm
 from farm.models import EndWall, Farm, Opening, Tunnel
@@ -52,7 +52,7 @@ def _component_fields(_farm: Farm) -> Fields:
     # The class's own fields: the form itself would look up every place on the farm.
     fields = deepcopy(ComponentForm.base_fields)
     return {
-        **{name: fields[name] for name in ("kind", "spot", "quantity", "notes")},
+        **{name: fields[name] for name in ("kind", "spot", "quantity", "lot", "printed_side", "notes")},
         "fitted_on": day_field(""),
         "tunnel": forms.CharField(max_length=20, required=False),
         "wall": forms.CharField(max_length=10, required=False),
@@ -60,6 +60,8 @@ def _component_fields(_farm: Farm) -> Fields:
         "material": forms.CharField(max_length=40, required=False),
         "removed_on": _optional(day_field("")),
         "removal_reason": forms.ChoiceField(choices=Component.Reason.choices, required=False),
+        "failure_mode": forms.ChoiceField(choices=FailureMode.choices, required=False),
+        "failure_cause": forms.ChoiceField(choices=FailureCause.choices, required=False),
     }
 
 
@@ -176,6 +178,10 @@ COMPONENTS: Final = Kind(
         Column("fitted_on", "fitted_on", "2024-05-01", is_needed=True),
         Column("removed_on", "removed_on"),
         Column("why_removed", "removal_reason"),
+        Column("how_it_failed", "failure_mode", aliases=("failure_mode",)),
+        Column("cause", "failure_cause", aliases=("failure_cause",)),
+        Column("lot", "lot", aliases=("roll", "lot_number")),
+        Column("printed_side", "printed_side"),
         NOTES,
     ),
     _component_fields,
@@ -198,8 +204,11 @@ MATERIALS: Final = Kind(
         _length("washer_thickness"),
         Column("gear_ratio", "gear_ratio"),
         Column("rated_life_years", "rated_life_years"),
+        Column("rated_dose_kly", "rated_dose_kly"),
         Column("price", "price"),
         Column("price_per", "price_per"),
+        Column("least_stock", "least_stock"),
+        Column("lead_weeks", "lead_weeks"),
         Column("in_use", "is_in_book", read=lambda row: "yes" if row.is_in_book else "no"),
         NOTES,
     ),

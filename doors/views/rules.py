@@ -17,7 +17,7 @@ from doors.strengthform import STANDARD, StrengthsForm
 from doors.views.shared import form_page, posted
 from farm.access import FarmRequest, member
 from farm.forms import FarmForm
-from farm.models import Membership
+from farm.models import Farm, Membership
 
 GET_AND_POST = ["GET", "HEAD", "POST"]
 
@@ -57,9 +57,9 @@ def sizing_rules(request: FarmRequest) -> HttpResponse:
 @require_http_methods(GET_AND_POST)
 def farm_change(request: FarmRequest) -> HttpResponse:
     """Change the farm's name, units, language, place and winds."""
-    farm = request.farm
+    farm = Farm.objects.get(pk=request.farm.pk)  # the request's is in its reader's units
     name = farm.name  # the form puts what was typed on the row, refused or not
-    form = FarmForm(posted(request), farm=farm, instance=farm)
+    form = FarmForm(posted(request), farm=request.farm, instance=farm)
     if form.is_valid():
         register.change_farm(farm=form.save(commit=False), columns=form.changed_data)
         messages.success(request, _("%(farm)s is saved.") % {"farm": farm})

@@ -1,0 +1,82 @@
+"""The index of a farm's sheets: a few subjects, and under the one that is open its own sheets."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from django import template
+from django.template import Context
+from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
+
+if TYPE_CHECKING:
+    from django.utils.functional import _StrOrPromise as Text
+
+register = template.Library()
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """Sheets that belong together: each by the name of its route; the first one stands for them all.
+
+    ``parts`` are beginnings of the names of further routes, such as those of a single row.
+    """
+
+    sheets: tuple[tuple[str, Text], ...]
+    parts: tuple[str, ...] = ()
+
+    def holds(self, page: str) -> bool:
+        """Tell whether a page belongs here."""
+        return page in dict(self.sheets) or page.startswith(self.parts)
+
+
+SUBJECTS: Final = (
+    Subject((("plan", _("Plan")),)),
+    Subject(
+        (("due", _("Due")), ("repairs", _("Faults and repairs")), ("repeats", _("What keeps failing")),
+         ("year", _("Year")), ("routines", _("Routines"))),
+        ("job", "repair", "routine"),
+    ),
+    Subject(
+        (("storms", _("Wind")), ("weather", _("Forecast")), ("gusts", _("Gusts")), ("storm-rules", _("Storm rules"))),
+        ("storm", "weather", "gust", "aftermath", "event"),
+    ),
+    Subject((("tunnels", _("Tunnels")),), ("tunnel", "end-wall")),
+    Subject((("doors", _("Door schedule")),), ("door-", "opening", "sheet")),
+    Subject(
+        (("parts", _("Parts")), ("film-plan", _("Film plan")), ("sun", _("Sun"))), ("component", "film", "sun")
+    ),
+    Subject((("store", _("Store")), ("materials", _("Materials"))), ("store", "material")),
+    Subject(
+        (("sizing-rules", _("Rules")), ("farm-change", _("Farm")), ("import", _("Import")),
+         ("reminders", _("Messages"))),
+        ("import", "reminders"),
+    ),
+)  # fmt: skip
+FOR_MANAGERS: Final = frozenset({"farm-change", "import", "storm-rules"})
+
+
+@register.inclusion_tag("farm/_nav.html", takes_context=True)
+def sheet_index(context: Context) -> dict[str, Any]:
+    """Print the index, with the sheets of the open page's subject under it."""
+    request = context["request"]
+    match = request.resolver_match
+    page = match.url_name if match else ""
+    current = next((subject for subject in SUBJECTS if subject.holds(page)), None)
+    entries = [_entry(request, subject.sheets[0], page, is_part=subject is current) for subject in SUBJECTS]
+    under = list(_under(context, request, current, page)) if current else []
+    return {"entries": entries, "under": under if len(under) > 1 else []}
+
+
+def _under(context: Context, request: Any, subject: Subject, page: str) -> Iterator[dict[str, Any]]:
+    for sheet in subject.sheets:
+        if sheet[0] not in FOR_MANAGERS or context.get("can_edit"):
+            yield _entry(request, sheet, page, is_part=False)
+
+
+def _entry(request: Any, sheet: tuple[str, Text], page: str, *, is_part: bool) -> dict[str, Any]:
+    name, text = sheet
+    current = "page" if name == page else "true" if is_part else ""
+    return {"text": text, "url": reverse(name, args=[request.farm.slug]), "current": current}
