@@ -54,3 +54,10 @@ def _static_files_without_a_manifest() -> Iterator[None]:
     plain = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
     with override_settings(STORAGES={**settings.STORAGES, "staticfiles": plain}):
         yield
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _nothing_kept_between_pages() -> Iterator[None]:
+    """Keep nothing from one test for the next, nor from one page for the next: both count queries."""
+    with override_settings(CACHES={"default": {"BACKEND": "django.core.cache.backends.dummy.DummyCache"}}):
+        yield

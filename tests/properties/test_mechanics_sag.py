@@ -31,4 +31,5 @@ def test_a_strip_never_lets_the_tip_down(clamps, beyond, weight, gearbox, below,
     found = drive_overhang(length, clamps, drive_place=length, strip_place=float(clamps[-1]) + share * beyond,
                            stiffness=8636.0, weight=weight, gearbox_weight=gearbox, below=below)  # fmt: skip
 
-    assert found.tip_with_strip <= found.tip + 1e-9
+    # Where the span beside it bends so that the tip rises, the strip may hold it lower, but never below the line.
+    assert found.tip_with_strip <= max(found.tip, 0) + 1e-9

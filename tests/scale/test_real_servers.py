@@ -1,25 +1,13 @@
 """PostgreSQL and Redis take the place of the embedded ones by two addresses, without a change of code."""
 
 import os
-import uuid
 from collections.abc import Iterator
 
 import psycopg
 import pytest
 import redis
-from psycopg import sql
 
 from tests.system.program import Program, Visitor, alive, eventually, queue_heartbeats
-
-
-@pytest.fixture
-def database_url() -> Iterator[str]:
-    """Make an empty database on the server that .ci/run has started."""
-    server, name = os.environ["TEST_DATABASE_URL"], f"farm_{uuid.uuid4().hex}"
-    with psycopg.connect(server, autocommit=True) as administrator:
-        administrator.execute(sql.SQL("CREATE DATABASE {}").format(sql.Identifier(name)))
-        yield f"{server.rpartition('/')[0]}/{name}"
-        administrator.execute(sql.SQL("DROP DATABASE {} WITH (FORCE)").format(sql.Identifier(name)))
 
 
 @pytest.fixture

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from django.test import Client
 
     from farm.models import Farm
@@ -39,3 +41,11 @@ def farm(bare_farm: Farm) -> Farm:
 def reader(client: Client, farm: Farm) -> Client:
     """The manager of the farm, logged in."""
     return client
+
+
+@pytest.fixture
+def today(farm: Farm) -> date:
+    """The day it is on the farm."""
+    from django.utils import timezone
+
+    return timezone.localdate(timezone=farm.zone)

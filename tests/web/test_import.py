@@ -124,6 +124,31 @@ def test_parts_come_in_on_the_place_their_row_names(client, farm):
     assert wall.end_wall == opening.end_wall
 
 
+def test_parts_come_in_with_how_they_failed_and_their_lot(client, farm):
+    make_opening(make_wall(make_tunnel(farm, code="T01")), code="T01-W")
+    shown = look(
+        client, farm, "components",
+        "part,opening,fitted_on,removed_on,why_removed,how_it_failed,cause,lot,printed side\n"
+        "door film,T01-W,2021-05-01,2024-05-01,worn,torn,age and sun,L-77,\n"
+        "door film,T01-W,2024-05-01,,,,,L-90,inside\n",
+    )  # fmt: skip
+    assert problems(shown) == []
+
+    take(client, farm, shown)
+
+    old, new = Component.objects.order_by("fitted_on")
+    assert (old.failure_mode, old.failure_cause, old.lot, old.printed_side) == ("torn", "age", "L-77", "")
+    assert (new.failure_mode, new.failure_cause, new.lot, new.printed_side) == ("", "", "L-90", "inside")
+
+
+def test_a_part_in_service_has_not_failed(client, farm):
+    make_opening(make_wall(make_tunnel(farm, code="T01")), code="T01-W")
+
+    shown = look(client, farm, "components", "part,opening,fitted_on,how_it_failed\nclamp,T01-W,2024-05-01,broken\n")
+
+    assert problems(shown) == [(2, "removed_on", "")]
+
+
 def test_every_bad_cell_is_named_and_nothing_is_kept(client, farm):
     make_tunnel(farm, code="T01")
     shown = look(

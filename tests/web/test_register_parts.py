@@ -159,12 +159,14 @@ def test_an_empty_book_is_filled_on_request(client):
 def test_a_material_keeps_what_was_typed(client, farm):
     post(
         client, farm, "material-new", kind="film", code="F1", name="Film", thickness_mm="6 in", is_in_book="on",
-        roll_widths_mm="20'; 24 ft; 7315 mm", price="118.50", price_per="ft2",
+        roll_widths_mm="20'; 24 ft; 7315 mm", price="118.50", price_per="ft2", rated_dose_kly="480",
+        least_stock="2", lead_weeks="6",
     )  # fmt: skip
 
     film = Material.objects.get(code="F1")
     assert film.roll_widths_mm == [6096.0, 7315.2, 7315.0]
     assert (film.price, film.is_in_book) == (Decimal("118.50"), True)
+    assert (film.rated_dose_kly, film.least_stock, film.lead_weeks) == (480, 2, 6)
 
 
 @pytest.mark.parametrize(
@@ -175,6 +177,9 @@ def test_a_material_keeps_what_was_typed(client, farm):
         ({"code": "TUBE-1.315"}, "code", "taken"),
         ({"gear_ratio": "0"}, "gear_ratio", "too small"),
         ({"price": "-1"}, "price", "too small"),
+        ({"rated_dose_kly": "0"}, "rated_dose_kly", "too small"),
+        ({"least_stock": "-1"}, "least_stock", "too small"),
+        ({"lead_weeks": "-1"}, "lead_weeks", "greater than or equal to 0"),
         ({"roll_widths_mm": "10 ft; 0"}, "roll_widths_mm", "above 0"),
         ({"roll_widths_mm": "10 ft; wide"}, "roll_widths_mm", "not a length"),
     ],
