@@ -1,8 +1,9 @@
-"""Rows made by the database from a query, without passing through this program."""
+"""Rows that the database makes and changes by itself, without passing them through this program."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any, cast
 
 from django.db import connection, models
@@ -34,3 +35,19 @@ def insert_selected(model: type[models.Model], fields: Sequence[str], rows: Quer
         # Names and query come from our own models, never from outside.
         cursor.execute(f"INSERT INTO {quote(model._meta.db_table)} ({columns}) {sql} ON CONFLICT DO NOTHING", params)
         return int(cursor.rowcount)
+
+
+@contextmanager
+def read_once() -> Iterator[None]:
+    """Let PostgreSQL read each table once for a statement, and not look up row after row; within a transaction.
+
+    Its statistics know nothing of the rows that this transaction has inserted. Where a crashed run has left the table
+    empty, it expects none, and would compare each row with every other.
+    """
+    if connection.vendor != "postgresql":
+        yield
+        return
+    with connection.cursor() as cursor:
+        cursor.execute("SET LOCAL enable_nestloop = off")
+        yield
+        cursor.execute("SET LOCAL enable_nestloop = on")

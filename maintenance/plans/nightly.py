@@ -19,7 +19,7 @@ from django.db.models import Case, Exists, F, JSONField, Max, Min, OuterRef, Q, 
 from farm.models import Farm
 from maintenance.models import Job, Routine, Turn
 from maintenance.plans import cadence
-from maintenance.plans.inserting import insert_selected
+from maintenance.plans.inserting import insert_selected, read_once
 from maintenance.querysets import UNDONE, TurnQuerySet
 
 BATCH: Final = 50_000  # ids of plans between two writes: a short lock, and little to do again after a crash
@@ -137,9 +137,10 @@ def _case(values: dict[tuple[str, date], date], kept: str) -> Case:
 
 def _let_lapse(start: int, end: int, on: date) -> None:
     """Close what was left open when the next job of the same plan fell due."""
-    newer = Job.objects.filter(plan=OuterRef("plan"), due_on__gt=OuterRef("due_on"))
-    left = Job.objects.filter(plan__gte=start, plan__lt=end, state=Job.State.OPEN)
-    left.filter(Exists(newer)).update(state=Job.State.LAPSED, ended_on=on)
+    these = Job.objects.filter(plan__gte=start, plan__lt=end)
+    newer = these.filter(plan=OuterRef("plan"), due_on__gt=OuterRef("due_on"))
+    with read_once():
+        these.filter(Exists(newer), state=Job.State.OPEN).update(state=Job.State.LAPSED, ended_on=on)
 
 
 def _link_what_waits(farm: Farm | None) -> None:
