@@ -8,6 +8,7 @@ from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
+from django.db.models.functions import Lower
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
@@ -136,6 +137,44 @@ class Membership(models.Model):
 
     def __str__(self) -> str:
         return f"{self.user_id} {self.role}"
+
+
+class CrewKey(models.Model):
+    """How a member of the crew comes in without a password: a short name and a code, or a printed square."""
+
+    farm = models.ForeignKey(Farm, models.CASCADE, related_name="crew_keys")
+    membership = models.OneToOneField(Membership, models.CASCADE, related_name="crew_key")
+    short_name = models.CharField(_("short name"), max_length=20)
+    code_hash = models.CharField(max_length=128, blank=True)
+    token_hash = models.CharField(max_length=64, unique=True, null=True, blank=True)
+    made_at = models.DateTimeField(_("made at"))
+    failures = models.PositiveSmallIntegerField(_("wrong codes in a row"), default=0)
+    locked_until = models.DateTimeField(_("locked until"), null=True, blank=True)
+
+    objects = models.Manager()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(Lower("short_name"), "farm", name="crew_key_name_once_per_farm")]
+
+    def __str__(self) -> str:
+        return self.short_name
+
+
+class KnownPhone(models.Model):
+    """A phone that stays signed in for its person until a manager, or the person, takes that back."""
+
+    farm = models.ForeignKey(Farm, models.CASCADE, related_name="known_phones")
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="known_phones")
+    token_hash = models.CharField(max_length=64, unique=True)
+    name = models.CharField(_("phone"), max_length=80, blank=True)
+    made_at = models.DateTimeField(_("known since"))
+    seen_at = models.DateTimeField(_("last seen"))
+    revoked_at = models.DateTimeField(_("taken back at"), null=True, blank=True)
+
+    objects = models.Manager()
+
+    def __str__(self) -> str:
+        return self.name or f"phone {self.pk}"
 
 
 class Tunnel(models.Model):

@@ -28,8 +28,10 @@ if "TEST_DATABASE_URL" in os.environ:  # .ci/run runs the database's tests on a 
     os.environ["DATABASE_URL"] = os.environ["TEST_DATABASE_URL"]
 
 
-def pytest_configure() -> None:
+def pytest_configure(config: pytest.Config) -> None:
     """Load the settings here, not by name in pyproject.toml: that would be before the lines above."""
+    if getattr(config.option, "numprocesses", None):
+        return  # it only hands tests to processes that each come through here, and would inherit the name
     os.environ["DJANGO_SETTINGS_MODULE"] = "farm.settings"
     assert Path(_data.name).resolve() == settings.DATA_DIR
 

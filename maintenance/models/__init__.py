@@ -1,11 +1,11 @@
 """Time: routines and the jobs they open, faults and repairs, weather and storms, messages to people."""
 
-from maintenance.models.faults import Repair, ScrewCheck
+from maintenance.models.faults import NearMiss, Repair, ScrewCheck
+from maintenance.models.field import FieldEntry, Label, Photo, VoiceNote
 from maintenance.models.health import Heartbeat
 from maintenance.models.messages import CalendarFeed, Contact, PushSubscription, Reminder
 from maintenance.models.storms import (
     FilmDecision,
-    Photo,
     Reopening,
     Storm,
     StormFinding,
@@ -34,12 +34,15 @@ __all__ = [
     "Climate",
     "Contact",
     "DoorUse",
+    "FieldEntry",
     "FilmDecision",
     "Forecast",
     "Heartbeat",
     "Job",
     "JobEvent",
     "JobPart",
+    "Label",
+    "NearMiss",
     "Photo",
     "Plan",
     "PlanRound",
@@ -58,6 +61,7 @@ __all__ = [
     "SunDay",
     "TunnelFactor",
     "Turn",
+    "VoiceNote",
     "WeatherAlert",
     "WeatherCell",
     "WeatherSource",

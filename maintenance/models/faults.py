@@ -33,7 +33,9 @@ class Repair(models.Model):
     mode = models.CharField(_("how it shows"), max_length=12, choices=FailureMode)
     cause = models.CharField(_("cause"), max_length=12, choices=FailureCause, blank=True)
     is_critical = models.BooleanField(_("cannot wait for the next wind"), default=False)
+    is_danger = models.BooleanField(_("danger: keep out"), default=False)
     state = models.CharField(_("state"), max_length=10, choices=State, default=State.OPEN)
+    found_at = models.DateTimeField(_("reported at"), null=True, blank=True)
     found_on = models.DateField(_("found on"))
     found_by = models.CharField(_("found by"), max_length=120, blank=True)
     mended_on = models.DateField(_("repaired on"), null=True, blank=True)
@@ -59,6 +61,24 @@ class Repair(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_part_display()} {self.spot}: {self.get_mode_display()}"
+
+
+class NearMiss(models.Model):
+    """What nearly hurt somebody. It can be told without a name; then nothing here leads to a person."""
+
+    farm = models.ForeignKey(Farm, models.CASCADE, related_name="near_misses")
+    tunnel = models.ForeignKey(Tunnel, models.SET_NULL, null=True, blank=True, related_name="+")
+    opening = models.ForeignKey(Opening, models.SET_NULL, null=True, blank=True, related_name="+")
+    on = models.DateField(_("on"))
+    what = models.TextField(_("what happened"))
+    done = models.TextField(_("what was done about it"), blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, blank=True, related_name="+")
+    closed_on = models.DateField(_("dealt with on"), null=True, blank=True)
+
+    objects = models.Manager()
+
+    def __str__(self) -> str:
+        return f"near miss on {self.on}"
 
 
 class ScrewCheck(models.Model):

@@ -266,25 +266,3 @@ class Reopening(models.Model):
 
     def __str__(self) -> str:
         return f"{self.tunnel_id} again at {self.due_at:%Y-%m-%d %H:%M}"
-
-
-class Photo(models.Model):
-    """A picture of a place, made anew without what the camera wrote into it."""
-
-    farm = models.ForeignKey(Farm, models.CASCADE, related_name="photos")
-    file = models.FileField(_("picture"), upload_to="photos/%Y/%m")
-    width = models.PositiveIntegerField()
-    height = models.PositiveIntegerField()
-    sha256 = models.CharField(max_length=64)
-    taken_at = models.DateTimeField(_("taken at"))
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, blank=True, related_name="+")
-    caption = models.CharField(_("caption"), max_length=200, blank=True)
-    storm = models.ForeignKey(Storm, models.CASCADE, null=True, blank=True, related_name="photos")
-    task = models.ForeignKey(StormTask, models.SET_NULL, null=True, blank=True, related_name="photos")
-    finding = models.ForeignKey(StormFinding, models.SET_NULL, null=True, blank=True, related_name="photos")
-    repair = models.ForeignKey(Repair, models.SET_NULL, null=True, blank=True, related_name="photos")
-
-    objects = models.Manager()
-
-    def __str__(self) -> str:
-        return self.caption or f"picture {self.pk}"

@@ -293,6 +293,7 @@ def test_one_farms_token_opens_no_other_farm(station, farm):
         (reading(at=datetime(2020, 1, 1, tzinfo=UTC)), 400, "in the future or too old"),
         (b" " * 10_001, 413, "at most 10 kB"),
     ],
+    ids=["empty", "web page", "unit", "below zero", "old", "long"],
 )
 def test_what_is_no_reading_is_said_in_a_sentence(station, body, status, said):
     answer = station(body)
