@@ -125,6 +125,7 @@ X_FRAME_OPTIONS = "DENY"
 LANGUAGE_CODE = "en"
 LANGUAGES = [("en", _("English")), ("es", _("Spanish"))]
 LOCALE_PATHS = [BASE_DIR / "farm" / "locale"]
+FORMAT_MODULE_PATH = ["farm.formats"]
 USE_TZ = True
 TIME_ZONE = "UTC"
 

@@ -189,7 +189,8 @@ def flapping_text(reading: WindReading, units: str) -> str:
         if math.isnan(one.flaps):
             parts.append(gettext("%(state)s not known") % words)
         else:
-            parts.append(gettext("%(state)s never" if math.isinf(one.flaps) else "%(state)s from %(gust)s") % words)
+            never, above = gettext("%(state)s never"), gettext("%(state)s from %(gust)s")
+            parts.append((never if math.isinf(one.flaps) else above) % words)
     return gettext("It begins to flap or work loose: %(states)s.") % {"states": ", ".join(parts)}
 
 
