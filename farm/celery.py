@@ -20,10 +20,11 @@ SCHEDULE = (
     ("storms", "assess_storms", 5, 280),
     ("messages", "send_reminders", 1, 50),
     ("what does not work", "tell_watch", 5, 280),
+    ("backup", "farm.tasks.back_up", 60, 3000),
 )
 app.conf.beat_schedule = {
     name: {
-        "task": f"maintenance.tasks.{task}",
+        "task": task if "." in task else f"maintenance.tasks.{task}",
         "schedule": timedelta(minutes=minutes),
         "options": {"expires": seconds},
     }

@@ -145,6 +145,11 @@ CELERY_WORKER_CANCEL_LONG_RUNNING_TASKS_ON_CONNECTION_LOSS = True
 CELERY_WORKER_CONCURRENCY = read_int("GABLEKEEP_WORKERS", 2, low=1, high=32)
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 
+# Backups, one a day: so many are kept, and none longer than so many days.
+BACKUP_FOLDER = read_path("GABLEKEEP_BACKUPS", str(DATA_DIR / "backups"))
+BACKUPS_KEPT = read_int("GABLEKEEP_BACKUPS_KEPT", 30, low=1, high=1000)
+BACKUP_DAYS = read_int("GABLEKEEP_BACKUP_DAYS", 90, low=1, high=3650)
+
 # Messages to people. Without a mail server they wait, and their page says so.
 _mail = read_smtp("GABLEKEEP_SMTP")
 HAS_MAIL_SERVER = bool(_mail)

@@ -1,0 +1,1 @@
+"""Copies of everything a farm has written down, and the way back from them."""

@@ -1,0 +1,5 @@
+"""Why a copy could not be made or read."""
+
+
+class BackupError(Exception):
+    """A backup cannot be made or restored; the message says why and what to do."""
