@@ -50,6 +50,7 @@ INSTALLED_APPS = [
     "django_filters",
     "django_htmx",
     "csp",
+    "axes",
     "farm",
     "doors",
     "maintenance",
@@ -67,7 +68,9 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "farm.signin.SignInMiddleware",
+    "axes.middleware.AxesMiddleware",  # the last one: it turns a locked log-in into a page
 ]
+AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
 ROOT_URLCONF = "farm.urls"
 TEMPLATES = [
     {
@@ -101,6 +104,16 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": f"django.contrib.auth.password_validation.{name}Validator"}
     for name in ("UserAttributeSimilarity", "MinimumLength", "CommonPassword")
 ]
+
+# Guessing passwords: one name from one place may fail so often, then it waits. A right password starts anew.
+AXES_FAILURE_LIMIT = 8
+AXES_COOLOFF_TIME = 0.25  # hours
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_LOCKOUT_CALLABLE = "farm.signin.locked_out"
+AXES_RESET_ON_SUCCESS = True
+AXES_ENABLE_ADMIN = False
+AXES_DISABLE_ACCESS_LOG = True  # failures are counted; who came in is no list of ours
+AXES_VERBOSE = False
 
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from itertools import chain, count
 from typing import Any
 
+from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import login, update_session_auth_hash
 from django.contrib.auth.decorators import login_not_required
@@ -120,6 +122,12 @@ class SignInMiddleware(LoginRequiredMiddleware):
         if response is not None and htmx:
             return HttpResponseClientRedirect(redirect_to_login(htmx.current_url_abs_path or "/").url)
         return response
+
+
+def locked_out(request: HttpRequest, original_response: HttpResponse | None, credentials: Any) -> HttpResponse:
+    """Say that too many wrong passwords came from here, and what helps; whether the name exists is not told."""
+    minutes = math.ceil(settings.AXES_COOLOFF_TIME * 60)
+    return render(request, "farm/locked.html", {"minutes": minutes}, status=429)
 
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponseBase:

@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 from celery import shared_task
 from django.conf import settings
 
+from farm import reset
 from farm.backups.making import NAME, make_backup, newest, prune
 
 
@@ -19,3 +20,9 @@ def back_up() -> None:
         return
     make_backup(folder=folder, now=now)
     prune(folder=folder, now=now, most=settings.BACKUPS_KEPT, oldest=timedelta(days=settings.BACKUP_DAYS))
+
+
+@shared_task
+def send_new_password(*, email: str) -> None:
+    """Send a link for a new password to whoever has this address."""
+    reset.send_letters(email=email)

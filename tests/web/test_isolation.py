@@ -138,7 +138,7 @@ FARM_ROUTES = {
 TOKEN_ROUTES = {"weather-station"}
 # Routes outside any farm: coming in, and whether the program lives. The keeper's pages ask for staff.
 OTHER_ROUTES = {
-    "home", "enter", "login", "logout", "password", "set_language", "health", "service-worker",
+    "home", "enter", "login", "logout", "password", "password-forgotten", "password-new", "set_language", "health", "service-worker",
     "close-loop", "calendar-feed",  # each behind a secret of its own: see test_answer.py and test_calendar_feed.py
 }  # fmt: skip
 ADMIN = "admin/"
