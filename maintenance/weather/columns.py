@@ -14,8 +14,8 @@ from maintenance.weather.reasons import ForecastError
 MOST_COLUMNS: Final = 30
 NAMES: Final = {
     "time": ("time", "start", "hour", "when", "hora", "fecha"),
-    "gust": ("gust", "gusts", "racha", "rachas"),
-    "upper_gust": ("upper gust", "gust upper", "racha maxima"),
+    "gust": ("gust", "gusts", "rafaga", "rafagas", "racha", "rachas"),
+    "upper_gust": ("upper gust", "gust upper", "rafaga maxima", "racha maxima"),
     "wind": ("mean", "wind", "mean wind", "wind speed", "viento", "viento medio"),
     "bearing_deg": ("direction", "bearing", "wind direction", "from", "direccion"),
     "temperature": ("temperature", "temp", "air", "temperatura"),
