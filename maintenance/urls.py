@@ -5,6 +5,7 @@ from django.urls.resolvers import URLPattern
 
 from maintenance.views import (
     aftermath,
+    field_page,
     film,
     fitting,
     job_changes,
@@ -80,6 +81,7 @@ farm_pages: list[URLPattern] = [
     path("film/", film.film, name="film-plan"),
     path("sun/", sun.sun_page, name="sun"),
     path("sun/measured/", sun.sun_measured, name="sun-measured"),
+    path("field/", field_page.field, name="field"),
     path("reminders/", reminders, name="reminders"),
     path("reminders/change/", reminders_change, name="reminders-change"),
     path("reminders/device/", device, name="push-device"),
@@ -88,6 +90,7 @@ farm_pages: list[URLPattern] = [
 urlpatterns = [
     path("health/", health, name="health"),
     path("sw.js", service_worker, name="service-worker"),
+    path("app.webmanifest", field_page.manifest, name="manifest"),
     path("answer/<str:token>/", close_loop, name="close-loop"),
     path("calendar/<str:token>.ics", calendar_feed, name="calendar-feed"),
     path("farm/<slug:farm_slug>/", include(farm_pages)),

@@ -34,6 +34,7 @@ class Subject:
 
 SUBJECTS: Final = (
     Subject((("plan", _("Plan")),)),
+    Subject((("field", _("Crew page")),)),
     Subject(
         (("due", _("Due")), ("repairs", _("Faults and repairs")), ("repeats", _("What keeps failing")),
          ("year", _("Year")), ("routines", _("Routines"))),

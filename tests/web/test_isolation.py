@@ -129,6 +129,7 @@ FARM_ROUTES = {
     "sizing-rules": Route("viewer"),
     "farm-change": Route("manager"),
     "import": Route("manager"),
+    "field": Route("viewer"),
     "reminders": Route("viewer", own=True),
     "reminders-change": Route("viewer", opens=False, own=True),
     "push-device": Route("viewer", opens=False, own=True),
@@ -138,7 +139,7 @@ FARM_ROUTES = {
 TOKEN_ROUTES = {"weather-station"}
 # Routes outside any farm: coming in, and whether the program lives. The keeper's pages ask for staff.
 OTHER_ROUTES = {
-    "home", "enter", "login", "logout", "password", "password-forgotten", "password-new", "set_language", "health", "service-worker",
+    "home", "enter", "login", "logout", "password", "password-forgotten", "password-new", "set_language", "health", "service-worker", "manifest",
     "close-loop", "calendar-feed",  # each behind a secret of its own: see test_answer.py and test_calendar_feed.py
 }  # fmt: skip
 ADMIN = "admin/"
