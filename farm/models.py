@@ -5,6 +5,8 @@ from __future__ import annotations
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from django.conf import settings
+from django.contrib.sessions.backends.base import SessionBase
+from django.contrib.sessions.base_session import AbstractBaseSession
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
@@ -158,6 +160,25 @@ class CrewKey(models.Model):
 
     def __str__(self) -> str:
         return self.short_name
+
+
+class LoginSession(AbstractBaseSession):
+    """A log-in that lasts: whose it is and on what, so that it can be listed and ended."""
+
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, null=True, related_name="login_sessions")
+    agent = models.CharField(_("on"), max_length=200, blank=True)
+    began_at = models.DateTimeField(_("since"), null=True)
+    seen_at = models.DateTimeField(_("last seen"), null=True)
+
+    class Meta(AbstractBaseSession.Meta):
+        abstract = False
+
+    @classmethod
+    def get_session_store_class(cls) -> type[SessionBase]:
+        """Return the store that writes these rows."""
+        from farm.sessions import SessionStore
+
+        return SessionStore
 
 
 class KnownPhone(models.Model):

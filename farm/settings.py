@@ -126,6 +126,7 @@ CONTENT_SECURITY_POLICY = {
     }
 }
 # Names of our own: a browser shares cookies between all ports of 127.0.0.1.
+SESSION_ENGINE = "farm.sessions"
 SESSION_COOKIE_NAME = "gablekeep_session"
 CSRF_COOKIE_NAME = "gablekeep_csrf"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = BEHIND_HTTPS

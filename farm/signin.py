@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from datetime import UTC, timedelta
 from itertools import chain, count
 from typing import Any
 
@@ -16,9 +17,10 @@ from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.contrib.auth.models import User
 from django.contrib.auth.tokens import PasswordResetTokenGenerator
 from django.contrib.auth.views import redirect_to_login
-from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.encoding import force_bytes
 from django.utils.html import format_html
 from django.utils.http import urlsafe_base64_decode, urlsafe_base64_encode
@@ -31,6 +33,7 @@ from django_htmx.http import HttpResponseClientRedirect, HttpResponseClientRefre
 from django_htmx.middleware import HtmxDetails
 
 from farm.models import Membership
+from farm.sessions import note_seen
 
 
 class OneTimeTokens(PasswordResetTokenGenerator):
@@ -118,10 +121,27 @@ class SignInMiddleware(LoginRequiredMiddleware):
     ) -> HttpResponseBase | None:
         """Send a stranger to the log-in page, and back from there to the page that was open."""
         response = super().process_view(request, view_func, *rest)
+        if request.user.is_authenticated:
+            note_seen(request)
         htmx: HtmxDetails | None = getattr(request, "htmx", None)
         if response is not None and htmx:
             return HttpResponseClientRedirect(redirect_to_login(htmx.current_url_abs_path or "/").url)
         return response
+
+
+@login_not_required
+@require_safe
+def security_contact(request: HttpRequest) -> HttpResponse:
+    """Say whom to tell of a weakness, as RFC 9116 has it; nothing where the operator named nobody in public."""
+    if not settings.PUSH_CONTACT:
+        raise Http404("No contact is set.")
+    expires = timezone.now().replace(microsecond=0) + timedelta(days=180)
+    lines = [
+        f"Contact: {settings.PUSH_CONTACT}",
+        f"Expires: {expires.astimezone(UTC).isoformat().replace('+00:00', 'Z')}",
+        "Preferred-Languages: en, es",
+    ]
+    return HttpResponse("\n".join(lines) + "\n", content_type="text/plain; charset=utf-8")
 
 
 def locked_out(request: HttpRequest, original_response: HttpResponse | None, credentials: Any) -> HttpResponse:

@@ -5,6 +5,7 @@ Only contributors need this, and it needs Babel; the running program reads what 
 
 from __future__ import annotations
 
+import ast
 import io
 from collections.abc import Iterator
 from datetime import UTC, datetime
@@ -12,19 +13,20 @@ from pathlib import Path
 from typing import Final
 
 from babel.messages import Catalog, Message
-from babel.messages.extract import DEFAULT_KEYWORDS, extract
+from babel.messages.extract import extract
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 from django.conf import settings
 from django.utils.translation.template import templatize
 
+# Which arguments of a call are texts, and which one is their context.
 KEYWORDS: Final = {
-    **DEFAULT_KEYWORDS,
-    **dict.fromkeys(("_", "__", "gettext_lazy", "gettext_noop"), None),
-    **dict.fromkeys(("ngettext_lazy", "ngettext"), (1, 2)),
-    **dict.fromkeys(("pgettext", "pgettext_lazy"), ((1, "c"), 2)),
-    **dict.fromkeys(("npgettext", "npgettext_lazy"), ((1, "c"), 2, 3)),
+    **dict.fromkeys(("gettext", "_", "__", "gettext_lazy", "gettext_noop"), (0,)),
+    **dict.fromkeys(("ngettext", "ngettext_lazy"), (0, 1)),
+    **dict.fromkeys(("pgettext", "pgettext_lazy"), (1,)),
+    **dict.fromkeys(("npgettext", "npgettext_lazy"), (1, 2)),
 }
+Found = Iterator[tuple[str | tuple[str, ...], str | None]]
 
 
 def collect() -> Catalog:
@@ -33,9 +35,7 @@ def collect() -> Catalog:
     for path in _files():
         name = path.relative_to(settings.BASE_DIR).as_posix()
         text = path.read_text("utf-8")
-        code = text if path.suffix == ".py" else _as_code(templatize(text, origin=name))
-        stream = io.BytesIO(code.encode())
-        for _line, words, _comments, context in extract("python", stream, KEYWORDS, options={"encoding": "utf-8"}):
+        for words, context in _in_module(text) if path.suffix == ".py" else _in_template(text, name):
             flags = ("python-format",) if _is_format(words) else ()
             found.add(words, None, [(name, 0)], context=context, flags=flags)
     return found
@@ -71,7 +71,7 @@ def write(language: str, words: Catalog) -> None:
     _path(language).parent.mkdir(parents=True, exist_ok=True)
     with _path(language).open("wb") as stream:
         write_po(stream, words, width=110, omit_header=False, include_lineno=False)
-    _path(language).with_suffix(".mo").write_bytes(compiled(words))
+    _path(language).with_suffix(".mo").write_bytes(compiled(catalogue(language)))
 
 
 def compiled(words: Catalog) -> bytes:
@@ -102,9 +102,25 @@ def _empty(language: str) -> Catalog:
     )
 
 
-def _as_code(text: str) -> str:
-    """Return a template's calls one below the other: its own indents would be wrong in Python."""
-    return "\n".join(line.strip() for line in text.splitlines())
+def _in_module(text: str) -> Found:
+    """Return the texts of a module, also those inside other strings."""
+    for node in ast.walk(ast.parse(text)):
+        places = KEYWORDS.get(node.func.id) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) else None
+        if not places or not isinstance(node, ast.Call):
+            continue
+        given = [one.value if isinstance(one, ast.Constant) else None for one in node.args]
+        words = tuple(
+            word for word in (given[place] for place in places if place < len(given)) if isinstance(word, str)
+        )
+        if len(words) == len(places):
+            yield words[0] if len(words) == 1 else words, str(given[0]) if places[0] else None
+
+
+def _in_template(text: str, name: str) -> Found:
+    """Return the texts of a template; its calls stand one below the other, for its own indents would be wrong."""
+    code = "\n".join(line.strip() for line in templatize(text, origin=name).splitlines())
+    for _line, words, _comments, context in extract("python", io.BytesIO(code.encode()), options={"encoding": "utf-8"}):
+        yield words, context
 
 
 def _is_whole(message: Message) -> bool:

@@ -6,7 +6,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.urls import include, path
 from django.views.i18n import set_language
 
-from farm import reset, signin
+from farm import reset, sessions, signin
 
 urlpatterns = [
     path("", signin.home, name="home"),
@@ -14,8 +14,10 @@ urlpatterns = [
     path("login/", auth.LoginView.as_view(template_name="farm/login.html"), name="login"),
     path("logout/", auth.LogoutView.as_view(), name="logout"),
     path("password/", signin.set_password, name="password"),
+    path("log-ins/", sessions.log_ins, name="log-ins"),
     path("password/forgotten/", reset.forgotten, name="password-forgotten"),
     path("password/new/<str:uidb64>/<str:token>/", reset.NewPassword.as_view(), name="password-new"),
+    path(".well-known/security.txt", signin.security_contact, name="security-contact"),
     path("language/", login_not_required(set_language), name="set_language"),
     path("admin/", admin.site.urls),
     path("", include("doors.urls")),

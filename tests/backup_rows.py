@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-PASSING = {"django_session", "maintenance_heartbeat"}
+PASSING = {"farm_loginsession", "maintenance_heartbeat"}
 Connect = Callable[[], Any]  # a database connection as PEP 249 has it
 
 

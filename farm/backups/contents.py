@@ -14,7 +14,7 @@ from django.apps import apps
 from django.db import models
 from django.db.backends.base.base import BaseDatabaseWrapper
 
-PASSING = {"django_session"}  # who is logged in at the moment is nothing to keep
+PASSING = {"django_session", "farm_loginsession"}  # who is logged in at the moment is nothing to keep
 
 
 def tables(connection: BaseDatabaseWrapper) -> list[str]:

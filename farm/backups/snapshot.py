@@ -80,7 +80,7 @@ def _sqlite_snapshot(path: Path) -> Iterator[BaseDatabaseWrapper]:
     with contextlib.closing(source):
         source.execute("VACUUM INTO ?", [str(path)])
     with contextlib.closing(sqlite3.connect(path)) as copy:
-        copy.execute("DELETE FROM django_session")
+        copy.execute("DELETE FROM farm_loginsession")
         copy.commit()
         copy.execute("VACUUM")
         (said,) = copy.execute("PRAGMA integrity_check").fetchone()
@@ -102,7 +102,7 @@ def _postgresql_snapshot(path: Path) -> Iterator[BaseDatabaseWrapper]:
             cursor.execute("SELECT pg_export_snapshot()")
             (name,) = cursor.fetchone()
             _run_client(
-                "pg_dump", "--format=custom", "--no-owner", "--exclude-table-data=django_session",
+                "pg_dump", "--format=custom", "--no-owner", "--exclude-table-data=farm_loginsession",
                 f"--snapshot={name}", f"--file={path}",
             )  # fmt: skip
             yield frozen

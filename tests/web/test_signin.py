@@ -1,6 +1,6 @@
 """Coming in: the one-time link, the password, and where a person lands."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pytest
 from django.contrib.auth.models import User
@@ -204,3 +204,21 @@ def test_a_stale_token_reloads_the_page(manager):
 
     assert (fragment.status_code, fragment["HX-Refresh"]) == (200, "true")
     assert page.status_code == 403
+
+
+def test_whom_to_tell_of_a_weakness_is_said_as_rfc_9116_has_it(client, settings):
+    """RFC 9116, sections 2.5.3 and 2.5.5: Contact and one Expires are required, less than a year ahead."""
+    settings.PUSH_CONTACT = "mailto:keeper@tunnels.example"
+
+    answer = client.get("/.well-known/security.txt")
+    fields = dict(line.split(": ", 1) for line in answer.content.decode().splitlines())
+
+    assert answer["Content-Type"] == "text/plain; charset=utf-8"
+    assert fields["Contact"] == "mailto:keeper@tunnels.example"
+    assert timedelta(days=30) < datetime.fromisoformat(fields["Expires"]) - timezone.now() < timedelta(days=365)
+
+
+def test_nobody_is_named_where_the_operator_named_nobody(client, settings):
+    settings.PUSH_CONTACT = ""
+
+    assert client.get("/.well-known/security.txt").status_code == 404

@@ -13,6 +13,7 @@ from farm.translations import missing, update
 class Command(BaseCommand):
     """Collect the texts, keep what is translated, and say what is missing."""
 
+    requires_system_checks = []
     help = "Collect the texts to translate, and compile the catalogues. Needs Babel."
 
     def handle(self, **_options: Any) -> None:
