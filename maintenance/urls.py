@@ -24,6 +24,7 @@ from maintenance.views import (
     winds,
     year,
 )
+from maintenance.views import field as phones
 from maintenance.views.answer import close_loop
 from maintenance.views.feed import calendar_feed
 from maintenance.views.health import health
@@ -82,6 +83,11 @@ farm_pages: list[URLPattern] = [
     path("sun/", sun.sun_page, name="sun"),
     path("sun/measured/", sun.sun_measured, name="sun-measured"),
     path("field/", field_page.field, name="field"),
+    path("field/bundle.json", phones.bundle, name="field-bundle"),
+    path("field/token/", phones.token, name="field-token"),
+    path("field/entries/", phones.entries, name="field-entries"),
+    path("field/photos/", phones.photos, name="field-photos"),
+    path("field/voices/", phones.voices, name="field-voices"),
     path("reminders/", reminders, name="reminders"),
     path("reminders/change/", reminders_change, name="reminders-change"),
     path("reminders/device/", device, name="push-device"),

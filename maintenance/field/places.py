@@ -92,8 +92,8 @@ def _drawing(task: StormTask) -> str:
     if drawing is None:
         return ""
     name = f"door-{task.opening_id}"
-    text = render_to_string("farm/_drawing.html", {"drawing": drawing, "look": "sketch", "name": name})
-    text = " ".join(text.split())
+    html: str = render_to_string("farm/_drawing.html", {"drawing": drawing, "look": "sketch", "name": name})
+    text = " ".join(html.split())
     return text if len(text) <= LARGEST_DRAWING else ""
 
 

@@ -108,7 +108,7 @@ def read_entry(raw: Any) -> Entry:
             given[field] = read(value)
         except FieldError as error:
             problems.append(str(error))
-        except (ValueError, TypeError, OverflowError, InvalidOperation):
+        except (KeyError, ValueError, TypeError, OverflowError, InvalidOperation):
             problems.append(_("“%(field)s” cannot be read.") % {"field": name})
     kind = str(payload.get("kind") or "")
     if kind not in KINDS:
@@ -230,8 +230,7 @@ def _screws(value: Any) -> tuple[tuple[str, str], ...]:
 
 
 def _mapping(line: Any) -> Mapping[str, Any]:
-    is_line = isinstance(line, dict) and ({"material", "quantity"} <= line.keys() or {"spot", "outcome"} <= line.keys())
-    if not is_line:
+    if not isinstance(line, Mapping):
         raise ValueError
     return line
 

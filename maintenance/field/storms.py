@@ -35,7 +35,7 @@ def task_at(deed: Deed, state: StormTask.State) -> StormTask | None:
         wanted = [task for task in wanted if task.checked_at is None] or wanted
     if len(wanted) > 1 and deed.opening is None:
         raise Beside(_("Several things are to do at this tunnel. Say on the storm sheet which of them was meant."))
-    return (wanted or tasks or [None])[0]
+    return next(iter(wanted or tasks), None)
 
 
 @contextmanager

@@ -33,24 +33,31 @@ class TickError(Exception):
     """What somebody said of a task cannot be; the message says why and what to do."""
 
 
-def tick(*, task: StormTask, by: User, now: datetime, minutes: int | None = None) -> None:
-    """Mark an open task as done."""
+def tick(
+    *, task: StormTask, by: User, now: datetime, minutes: int | None = None, at: datetime | None = None,
+    works_out: bool = True,
+) -> None:  # fmt: skip
+    """Mark an open task as done, now or ``at`` a moment before; who ticks many works the storm out once, afterwards."""
     if minutes is not None and not 0 <= minutes <= MOST_MINUTES:
         raise TickError(_("Minutes are a number from 0 to %(most)s.") % {"most": MOST_MINUTES})
-    _change(task, from_states=(State.OPEN,), state=State.DONE, done_at=now, done_by=by, minutes_spent=minutes,
+    _change(task, from_states=(State.OPEN,), state=State.DONE, done_at=at or now, done_by=by, minutes_spent=minutes,
             is_left_out=False)  # fmt: skip
-    _work_out(task, now)
+    if works_out:
+        work_out(storm=task.storm, now=now)
 
 
-def cannot(*, task: StormTask, by: User, now: datetime, reason: str) -> None:
+def cannot(
+    *, task: StormTask, by: User, now: datetime, reason: str, at: datetime | None = None, works_out: bool = True
+) -> None:
     """Say that an open task cannot be done, and why; the managers are told at once."""
     reason = " ".join(reason.split())[:LONGEST_REASON]
     if not reason:
         raise TickError(_("Say why it cannot be done: your manager has to find another way."))
     with transaction.atomic():
-        _change(task, from_states=(State.OPEN,), state=State.CANNOT, done_at=now, done_by=by, reason=reason)
+        _change(task, from_states=(State.OPEN,), state=State.CANNOT, done_at=at or now, done_by=by, reason=reason)
         write(_notices(task, by, now), now=now)
-    _work_out(task, now)
+    if works_out:
+        work_out(storm=task.storm, now=now)
 
 
 def take_back(*, task: StormTask, now: datetime) -> None:
@@ -58,15 +65,15 @@ def take_back(*, task: StormTask, now: datetime) -> None:
     cleared: dict[str, Any] = {"done_at": None, "done_by": None, "reason": "", "minutes_spent": None,
                                "checked_at": None, "checked_by": None}  # fmt: skip
     _change(task, from_states=(State.DONE, State.CANNOT), state=State.OPEN, **cleared)
-    _work_out(task, now)
+    work_out(storm=task.storm, now=now)
 
 
-def check_round(*, task: StormTask, by: User, now: datetime) -> None:
+def check_round(*, task: StormTask, by: User, now: datetime, at: datetime | None = None) -> None:
     """Say that a second person has looked at what was done: the eyes that find the side half closed."""
     if task.state == State.DONE and by.pk in (task.done_by_id, task.second_id):
         raise TickError(_("You did this yourself. The second look is for somebody else."))
     found = StormTask.objects.filter(pk=task.pk, state=State.DONE, checked_at=None)
-    if not found.exclude(done_by=by).update(checked_at=now, checked_by=by):
+    if not found.exclude(done_by=by).update(checked_at=at or now, checked_by=by):
         raise TickError(_overtaken(task))
     task.refresh_from_db()
 
@@ -113,8 +120,8 @@ def _notice(task: StormTask, manager: Membership, now: datetime) -> Notice:
     )  # fmt: skip
 
 
-def _work_out(task: StormTask, now: datetime) -> None:
-    storm = task.storm
+def work_out(*, storm: Storm, now: datetime) -> None:
+    """Work a storm out anew after something was said of its tasks."""
     assess(farm=storm.farm, now=now)
     storm.refresh_from_db()
     if storm.state in AHEAD:

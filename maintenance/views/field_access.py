@@ -60,7 +60,7 @@ def script_member(role: Role, *, methods: tuple[str, ...], most_bytes: int = 0) 
             if not request.user.is_authenticated:
                 login = reverse("login")
                 return refusal(401, _("Nobody is signed in. Sign in, then it is sent. Nothing is lost."), login=login)
-            if _length(request) > most_bytes and request.method not in ("GET", "HEAD"):
+            if most_bytes and _length(request) > most_bytes:
                 return refusal(413, _("This is more than can be taken at once. Send less."))
             return inner(request, *args, **kwargs)
 

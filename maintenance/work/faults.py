@@ -95,6 +95,16 @@ def mend_with_job(
 
 
 @transaction.atomic
+def describe(*, repair: Repair, **columns: Any) -> None:
+    """Change how a fault is described, its part, spot, mode, minutes or note; its job is called accordingly."""
+    for name, value in columns.items():
+        setattr(repair, name, value)
+    repair.save(update_fields=list(columns))
+    if repair.job_id:
+        Plan.objects.filter(jobs=repair.job_id, key=f"{REPAIR_KEY}{repair.pk}").update(what=_what(repair))
+
+
+@transaction.atomic
 def reopen(*, repair: Repair, by: User | None, now: datetime, note: str = "") -> None:
     """Let a fault that held for now stand open again; one that was mended is taken back by its job."""
     if repair.state == Repair.State.OPEN:
@@ -103,7 +113,18 @@ def reopen(*, repair: Repair, by: User | None, now: datetime, note: str = "") ->
         raise WorkError(_("This fault was repaired. Where it came back, log it as a new one, so that it counts."))
     _claim(repair, [Repair.State.TEMPORARY], state=Repair.State.OPEN, mended_on=None, mended_by="")
     if repair.job:
-        note_event(repair.job, JobEvent.Kind.MOVED, by=by, now=now, note=note, facts={"repair_state": "open"})
+        until = _hasten(repair, repair.job, now)
+        facts = {"repair_state": "open", "until_on": until.isoformat()}
+        note_event(repair.job, JobEvent.Kind.MOVED, by=by, now=now, note=note, facts=facts)
+
+
+def _hasten(repair: Repair, job: Job, now: datetime) -> date:
+    """Give a job no longer than a fault found today would have; while it held, it could wait."""
+    today = now.astimezone(repair.farm.zone).date()
+    days = CRITICAL_DAYS if repair.is_critical else job.plan.routine.window_days
+    until = max(job.due_on, min(job.until_on, today + timedelta(days=days)))
+    Job.objects.undone().filter(pk=job.pk).update(until_on=until)
+    return until
 
 
 def record_screws(
@@ -159,6 +180,7 @@ def _hold(
     parts: Sequence[tuple[Material, Decimal]],
 ) -> None:  # fmt: skip
     """Let a fault hold for now: its job stays, with the window of one that can wait."""
+    before, until_before = kept_of_repair(repair), job.until_on
     moves, cost = take_parts(job, parts, by=by, on=on)
     _set(
         repair, Repair.State.TEMPORARY, on=on, mended_by=mended_by or person(by), cause=cause or repair.cause,
@@ -166,7 +188,10 @@ def _hold(
     )  # fmt: skip
     until = max(job.until_on, on + timedelta(days=job.plan.routine.window_days))
     Job.objects.undone().filter(pk=job.pk).update(until_on=until)
-    facts = {"repair_state": "temporary", "moves": moves, "until_on": until.isoformat()}
+    facts = {
+        "repair_state": "temporary", "moves": moves, "until_on": until.isoformat(), "repair": before,
+        "until_before": until_before.isoformat(),
+    }  # fmt: skip
     note_event(job, JobEvent.Kind.MOVED, by=by, now=now, note=note, facts=facts)
 
 

@@ -52,6 +52,7 @@ class Route:
     query: dict[str, str] = field(default_factory=dict)  # rows in the query, by parameter
     opens: bool = True  # it has a page to look at
     own: bool = False  # whoever may use it changes one's own wishes only
+    script: bool = False  # a script asks: it answers in JSON and never redirects
 
 
 FARM_ROUTES = {
@@ -130,6 +131,11 @@ FARM_ROUTES = {
     "farm-change": Route("manager"),
     "import": Route("manager"),
     "field": Route("viewer"),
+    "field-bundle": Route("viewer", script=True),
+    "field-token": Route("viewer", own=True, script=True),
+    "field-entries": Route("crew", opens=False, script=True),
+    "field-photos": Route("crew", opens=False, script=True),
+    "field-voices": Route("crew", opens=False, script=True),
     "reminders": Route("viewer", own=True),
     "reminders-change": Route("viewer", opens=False, own=True),
     "push-device": Route("viewer", opens=False, own=True),
@@ -306,6 +312,10 @@ def test_nobody_logged_out_sees_a_farm(client, theirs, name):
     for method in METHODS:
         answer = getattr(client, method)(theirs.url(name))
 
+        if FARM_ROUTES[name].script:
+            assert answer.status_code == 401, method
+            assert answer.headers["Content-Type"] == "application/json", method
+            continue
         assert answer.status_code == 302, method
         assert answer["Location"].startswith(reverse("login")), method
 
