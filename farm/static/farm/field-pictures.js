@@ -118,6 +118,7 @@ Field.signs = (() => {
     dead: "M16 4v11M9 8a11 11 0 1 0 14 0M5 5l22 22",
     other: "M8 15a1.500 1.500 0 1 0 .1 0zM16 15a1.500 1.500 0 1 0 .1 0zM24 15a1.500 1.500 0 1 0 .1 0z",
   };
+  const SAME = { near_miss: "miss", job_done: "job", details: "other" };
   const SVG = "http://www.w3.org/2000/svg";
 
   return (name) => {
@@ -126,7 +127,7 @@ Field.signs = (() => {
     drawing.setAttribute("class", "sign");
     drawing.setAttribute("aria-hidden", "true");
     const line = document.createElementNS(SVG, "path");
-    line.setAttribute("d", SIGNS[name] || SIGNS.other);
+    line.setAttribute("d", SIGNS[SAME[name] || name] || SIGNS.other);
     drawing.append(line);
     return drawing;
   };

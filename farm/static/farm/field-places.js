@@ -41,7 +41,9 @@ Field.pages = Object.create(null);
   }
 
   function dangersAt(here) {
-    const of = here.row.danger ? [{ text: here.row.danger.text, since: here.row.danger.since }] : [];
+    const mended = lately().filter((one) => one.kind === "fixed" && one.repair).map((one) => String(one.repair));
+    const { danger } = here.row;
+    const of = danger && !mended.includes(String(danger.repair)) ? [danger] : [];
     const own = lately().filter((one) => one.kind === "danger" && same(one[here.kind], here.id));
     return [...of, ...own.map((one) => ({ text: "", since: one.made_at, waits: one.waits }))];
   }
@@ -105,7 +107,7 @@ Field.pages = Object.create(null);
   function jobRow(job) {
     const { t, h, day } = P();
     return h("li", {}, h("a", { class: "row-link", href: `#job/${job.id}` }, Field.signs("job"),
-      h("span", {}, h("strong", {}, job.where), ` ${job.title} `, h("span", { class: "quiet" }, t("until", { date: day(job.until) })), job.late && h("b", { class: "tag" }, t("late")))));
+      h("span", {}, h("strong", {}, job.where), ` ${job.title} `, h("span", { class: "quiet" }, t("until", { date: day(job.until) })), job.is_late && h("b", { class: "tag" }, job.late), job.who && !job.mine && h("span", { class: "quiet" }, ` ${job.who}`))));
   }
 
   function install() {
@@ -126,7 +128,7 @@ Field.pages = Object.create(null);
       list.replaceChildren(...tunnels().map((one) => tunnelRows(one, wanted)).filter(Boolean));
     };
     draw();
-    const first = live(() => (search.value ? null : [...group("in_the_round", nextPlaces()), ...group("last_used", state.last.map((one) => place(...one)).filter(Boolean))]));
+    const first = live(() => (search.value ? null : [...group("in_the_round", nextPlaces()), ...group("nearby", nearby()), ...group("last_used", state.last.map((one) => place(...one)).filter(Boolean))]));
     if (!state.farm) return { title: t("which_door"), body: [h("p", {}, t("no_data"))] };
     return { title: t("which_door"), body: [first, h("p", { class: "field" }, h("label", { for: "find" }, t("find")), search), list] };
   };
@@ -141,12 +143,20 @@ Field.pages = Object.create(null);
     return found.filter((here, number) => found.findIndex((one) => one.kind === here.kind && one.id === here.id) === number).slice(0, 2);
   }
 
+  // Without a round: the doors next to the last one.
+  function nearby() {
+    const { state } = P();
+    const last = state.last.find(([kind]) => kind === "door");
+    const near = last && state.farm && state.farm.near_places ? state.farm.near_places[last[1]] : null;
+    return (near || []).map((id) => place("door", id)).filter(Boolean).slice(0, 3);
+  }
+
   function doorLink(here) {
     const { h } = P();
     const { row } = here;
     const isDangerous = dangersAt(here).length > 0;
     return h("a", { class: `row-link door-link${isDangerous ? " is-danger" : ""}`, href: `#${here.kind}/${here.id}` },
-      row.drawing ? h("span", { class: "small-drawing", "aria-hidden": "true" }, P().drawing(row.drawing)) : Field.signs("door"),
+      row.drawing ? h("span", { class: "small-drawing", "aria-hidden": "true" }, P().drawing(row.drawing, true)) : Field.signs("door"),
       h("span", {}, h("strong", {}, here.name), h("span", {}, row.kind ? `${row.kind} ${row.size || ""}` : row.name || "")),
       isDangerous && h("b", { class: "tag" }, Field.signs("danger"), P().t("danger")));
   }
@@ -189,9 +199,9 @@ Field.pages = Object.create(null);
       row.kind && h("p", { class: "lead" }, `${row.kind} ${row.size || ""}`),
       here.kind === "tunnel" && row.name !== row.code && h("p", { class: "lead" }, row.name),
       live(() => dangersAt(here).map((danger) => dangerPanel(here, danger, false))),
-      row.drawing && h("figure", { class: "drawing", role: "img", "aria-label": t("drawing") }, drawing(row.drawing)),
+      row.drawing && h("figure", { class: "figure" }, drawing(row.drawing)),
       under.length > 0 && h("ul", { class: "list" }, under.map((one) => h("li", {}, doorLink(place("door", one.id))))),
-      (row.repairs || []).length > 0 && [h("h2", {}, t("last_repairs")), h("ul", { class: "lines" }, row.repairs.map((one) => h("li", {}, h("span", { class: "quiet" }, day(one.on)), ` ${one.what} `, h("b", { class: "tag" }, one.state_name || one.state))))],
+      (row.repairs || []).length > 0 && [h("h2", {}, t("last_repairs")), h("ul", { class: "lines" }, row.repairs.map((one) => h("li", {}, h("span", { class: "quiet" }, day(one.on)), ` ${one.what} `, h("b", { class: "tag" }, one.says || one.state))))],
       here.kind === "door" && !(row.repairs || []).length && h("p", { class: "quiet" }, t("no_repairs")),
       (row.parts || []).length > 0 && [h("h2", {}, t("parts")), h("ul", { class: "lines" }, row.parts.map((one) => h("li", {}, h("strong", {}, one.name), ` ${one.age || ""} `, one.fitted_on && h("span", { class: "quiet" }, t("fitted", { date: day(one.fitted_on) })))))],
     ];

@@ -8,7 +8,7 @@ Field.queue = (() => {
   const MOST = { entries: 50, letters: 100000 }; // in one parcel; the server takes twice as much
   const HOLD = 8000; // ms in which an entry can be taken back before it goes
   let running = null;
-  let again = false;
+  let again = null;
 
   function newKey() {
     if (crypto.randomUUID) return crypto.randomUUID(); // only where the address is https
@@ -281,15 +281,18 @@ Field.queue = (() => {
   // Send what is due, and say in a word why not all of it went; "" when it did.
   function drain(isForced = false) {
     if (running) {
-      again = true;
+      again = Boolean(again || isForced);
       return running;
     }
     running = (async () => {
       let why = "";
+      let next = isForced;
       do {
-        again = false;
-        why = await alone(() => drainAll(isForced));
-      } while (again && !why);
+        again = null;
+        const isNow = next;
+        why = await alone(() => drainAll(isNow));
+        next = again;
+      } while (next !== null && !why);
       return why;
     })().finally(() => { running = null; });
     return running;

@@ -101,8 +101,11 @@
       h("p", { class: "state" }, Field.signs("waiting"), h("span", {}, row.why === "new" ? t("saved_here") : whyNot(row))),
       !row.tries && button("undo", t("undo"), async () => {
         const isGone = await queue.undo(id);
-        say(isGone ? t("undone") : t("too_late"));
-        if (isGone) history.back();
+        if (isGone) {
+          await P.refreshed();
+          location.replace("#");
+        }
+        setTimeout(() => say(isGone ? t("undone") : t("too_late")), 100);
       }),
     ];
   }
@@ -125,7 +128,8 @@
   const minutesField = () => field("minutes", t("minutes"), h("input", { id: "minutes", name: "minutes", type: "number", min: 0, max: MOST_MINUTES, inputmode: "numeric" }));
 
   function partsUsed() {
-    const stock = state.farm ? state.farm.store : [];
+    const book = state.farm ? state.farm.store : [];
+    const stock = [...book.filter((one) => Number(one.left) > 0), ...book.filter((one) => !(Number(one.left) > 0))];
     if (!stock.length) return null;
     const rows = h("div", {});
     const add = () => {
@@ -244,7 +248,7 @@
     return { title: storm.deadline ? t("storm_by", { time: time(storm.deadline) }) : t("storm_sheet"), body };
   };
 
-  const taskPlace = (task) => placeOf(task) || { name: places.codeOf(task.tunnel), kind: "label", id: "" };
+  const taskPlace = (task) => ({ ...(placeOf(task) || { kind: "label", id: "" }), name: task.where || places.codeOf(task.tunnel) });
   const taskRef = (task) => ({ task: task.id, ...(task.door ? { door: task.door } : task.tunnel ? { tunnel: task.tunnel } : {}) });
 
   function card(task, isFirst) {
@@ -252,8 +256,8 @@
     const steps = (task.steps || []).length > 0 && h("ol", { class: "steps" }, task.steps.map((step) => h("li", {}, step)));
     return h("li", { class: "card" },
       h("h3", {}, here.kind === "label" ? here.name : h("a", { href: `#${here.kind}/${here.id}` }, here.name)),
-      h("p", { class: "lead" }, task.title),
-      h("p", {}, task.windward && h("b", { class: "tag" }, t("windward")), task.critical && h("b", { class: "tag" }, t("critical")), task.people > 1 && h("b", { class: "tag" }, t("by_two")), task.minutes && h("span", { class: "quiet" }, t("about_minutes", { n: task.minutes }))),
+      h("p", { class: "lead" }, task.fault ? `${task.title}: ${task.fault}` : task.title),
+      h("p", {}, task.windward && h("b", { class: "tag" }, t("windward")), task.critical && h("b", { class: "tag" }, t("critical")), task.people > 1 && h("b", { class: "tag" }, task.with ? t("with", { who: task.with }) : t("by_two")), task.minutes && h("span", { class: "quiet" }, t("about_minutes", { n: task.minutes }))),
       isFirst ? steps : steps && h("details", {}, h("summary", {}, t("how")), steps),
       P.canWrite() && h("p", { class: "row" }, button("secured", `${t("done")}`, () => tick(task), "primary tall"), link("cannot", t("cannot"), `#cannot/${task.id}`)));
   }
@@ -312,7 +316,7 @@
       field("text", t("in_words"), h("textarea", { id: "text", name: "text", maxlength: 1000, rows: 2 })));
     return {
       title: `${job.where}: ${job.title}`,
-      body: [h("p", {}, h("span", { class: "quiet" }, t("until", { date: day(job.until) })), job.late && h("b", { class: "tag" }, t("late"))), form],
+      body: [h("p", {}, h("span", { class: "quiet" }, t("until", { date: day(job.until) })), job.is_late && h("b", { class: "tag" }, job.late)), form],
       thumb: P.canWrite() ? [link("home", t("start"), "#"), h("button", { type: "submit", form: "job", class: "primary" }, Field.signs("sent"), h("span", {}, t("job_is_done")))] : null,
     };
   };

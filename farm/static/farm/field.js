@@ -56,13 +56,15 @@ Field.page = (() => {
   const link = (sign, text, href, look = "") => h("a", { class: `as-button ${look}`, href }, sign && Field.signs(sign), h("span", {}, text));
 
   // A drawing that the farm sent, as elements; nothing that could run or load comes along.
-  function drawing(text) {
+  function drawing(text, isSmall = false) {
     const parsed = new DOMParser().parseFromString(text || "", "image/svg+xml").documentElement;
     if (!parsed || parsed.nodeName !== "svg") return null;
     for (const one of [parsed, ...parsed.querySelectorAll("*")]) {
       const isBad = /^(script|foreignobject|style|image|use|iframe)$/i.test(one.localName);
       if (isBad) one.remove();
-      for (const { name } of [...one.attributes]) if (/^on|href$|^style$/i.test(name)) one.removeAttribute(name);
+      if (isSmall && /^(title|desc)$/.test(one.localName)) one.remove();
+      const unwanted = isSmall ? /^on|href$|^(style|id|role|width|height)$|^aria-/i : /^on|href$|^(style|width|height)$/i;
+      for (const { name } of [...one.attributes]) if (unwanted.test(name)) one.removeAttribute(name);
     }
     return document.importNode(parsed, true);
   }
@@ -188,6 +190,7 @@ Field.page = (() => {
     if (isSame && main.dataset.at === location.hash && main.querySelector("form")) return; // nothing typed is lost
     refreshers = [];
     frame();
+    if (!isSame) say("");
     const { title, body, thumb } = (made || Field.pages.start)(...rest) || Field.pages.gone();
     const heading = h("h1", { tabindex: "-1" }, title);
     main.replaceChildren(heading, ...body.flat(3).filter(Boolean));
@@ -247,5 +250,5 @@ Field.page = (() => {
     work();
   }
 
-  return { state, loginUrl, t, count, time, day, h, button, link, drawing, say, who, canWrite, live, show, send, logOut, begin };
+  return { state, loginUrl, t, count, time, day, h, button, link, drawing, say, who, canWrite, live, show, send, refreshed: refresh, logOut, begin };
 })();
