@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import uuid
 import warnings
 from datetime import datetime
 from pathlib import Path
@@ -14,12 +15,12 @@ from django.conf import settings
 from django.contrib.auth.models import User
 from django.core.files.base import ContentFile
 from django.core.files.uploadedfile import UploadedFile
+from django.db import IntegrityError, transaction
 from django.utils.translation import gettext as _
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from farm.models import Farm
-from maintenance.models import Photo, Storm, StormFinding, StormTask
-from maintenance.models.faults import Repair
+from maintenance.models import FieldEntry, Job, Photo, Repair, Storm, StormFinding, StormTask
 
 MOST_BYTES: Final = 12 * 1024 * 1024
 MOST_PIXELS: Final = 60_000_000
@@ -27,6 +28,8 @@ LONGEST_EDGE: Final = 2000  # pixels
 SMALL_EDGE: Final = 480  # pixels
 QUALITY: Final = 82
 FORMATS: Final = ("JPEG", "PNG", "WEBP", "HEIF")
+MOST_PICTURES: Final = 24  # of one fault, job, task or finding
+COUNTED: Final = ("repair", "job", "finding", "task")
 
 pillow_heif.register_heif_opener(thumbnails=False)
 
@@ -39,30 +42,91 @@ def keep_photo(
     *,
     farm: Farm,
     upload: UploadedFile[Any],
-    by: User,
+    by: User | None,
     now: datetime,
     storm: Storm | None = None,
     task: StormTask | None = None,
     finding: StormFinding | None = None,
     repair: Repair | None = None,
+    job: Job | None = None,
+    entry: FieldEntry | None = None,
+    key: uuid.UUID | None = None,
+    moment: str = "",
     caption: str = "",
 ) -> Photo:
-    """Keep a picture of a place; the same picture of the same thing a second time is the first one."""
+    """Keep a picture of a place; the same picture of the same thing a second time is the first one.
+
+    Parameters
+    ----------
+    farm, upload, by : Farm, UploadedFile, User
+        Whose it is, what was sent, and by whom; nobody for one that was sent without a name.
+    now : datetime
+        When it was taken.
+    storm, task, finding, repair, job, entry : optional
+        What it shows.
+    key : UUID, optional
+        The picture's id, made on the phone: what comes twice under it is kept once.
+    moment : {"before", "after", ""}
+        Before or after the work.
+    caption : str
+        What is written below it.
+
+    Raises
+    ------
+    PhotoError
+        If it is no picture that can be kept, or one too many of the same thing.
+    """
+    if same := _known(farm, key):
+        return same
+    about: dict[str, Any] = {"storm": storm, "task": task, "finding": finding, "repair": repair, "job": job}
     data, size = made_anew(upload)
     digest = hashlib.sha256(data).hexdigest()
-    about: dict[str, Any] = {"storm": storm, "task": task, "finding": finding, "repair": repair}
-    if same := Photo.objects.filter(farm=farm, sha256=digest, **about).first():
+    if same := Photo.objects.filter(farm=farm, sha256=digest, moment=moment, **about).order_by("pk").first():
         return same
+    _refuse_too_many(about)
     photo = Photo(
-        farm=farm, width=size[0], height=size[1], sha256=digest, taken_at=now, by=by, caption=caption[:200], **about
-    )
+        farm=farm, width=size[0], height=size[1], sha256=digest, taken_at=now, by=by, caption=caption[:200],
+        moment=moment, key=key, entry=entry, **about,
+    )  # fmt: skip
     photo.file.save(f"{farm.pk}-{digest[:24]}.jpg", ContentFile(data), save=False)
     try:
-        photo.save()
+        with transaction.atomic():
+            photo.save()
+    except IntegrityError:  # the same phone sent it twice at once: one of the two is enough
+        photo.file.delete(save=False)
+        if same := _known(farm, key):
+            return same
+        raise
     except Exception:
         photo.file.delete(save=False)
         raise
     return photo
+
+
+def _known(farm: Farm, key: uuid.UUID | None) -> Photo | None:
+    """Return the picture that came under a key already."""
+    found = Photo.objects.filter(key=key).first() if key else None
+    if found is not None and found.farm_id != farm.pk:
+        raise PhotoError(_("A picture with this number was sent before, for something else. Take it once more."))
+    return found
+
+
+def _refuse_too_many(about: dict[str, Any]) -> None:
+    """Refuse one picture more than anybody looks at."""
+    for name in COUNTED:
+        if about[name] is not None and Photo.objects.filter(**{name: about[name]}).count() >= MOST_PICTURES:
+            raise PhotoError(
+                _("There are %(most)d pictures of this already, the most that are kept. Remove one that shows least.")
+                % {"most": MOST_PICTURES}
+            )
+
+
+def remove_photo(*, photo: Photo) -> None:
+    """Remove a picture for good, with its files."""
+    small = _small(photo)
+    photo.delete()
+    photo.file.delete(save=False)
+    small.unlink(missing_ok=True)
 
 
 def made_anew(upload: UploadedFile[Any]) -> tuple[bytes, tuple[int, int]]:
@@ -97,7 +161,7 @@ def bytes_of(photo: Photo, *, is_small: bool) -> bytes:
     if not is_small:
         with photo.file.open("rb") as file:
             return bytes(file.read())
-    kept = Path(settings.MEDIA_ROOT) / "small" / f"{photo.pk}-{photo.sha256[:24]}.jpg"
+    kept = _small(photo)
     if kept.is_file():
         return kept.read_bytes()
     with photo.file.open("rb") as file, Image.open(file, formats=("JPEG",)) as picture:
@@ -107,6 +171,11 @@ def bytes_of(photo: Photo, *, is_small: bool) -> bytes:
     draft.write_bytes(data)
     draft.replace(kept)
     return data
+
+
+def _small(photo: Photo) -> Path:
+    """Return where a small copy of a picture lies."""
+    return Path(settings.MEDIA_ROOT) / "small" / f"{photo.pk}-{photo.sha256[:24]}.jpg"
 
 
 def _drawn(picture: Image.Image, edge: int) -> tuple[bytes, tuple[int, int]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -51,8 +52,10 @@ class ReplacementForm(RegisterForm):
     groups = (
         Group(_("The old part"), ("replaced_on", "reason", "failure_mode", "failure_cause")),
         Group(_("The new part"), ("material", "quantity", "from_store", "lot", "printed_side", "notes")),
+        Group(_("Faults that went out with it"), ("closes",)),
     )
     helps = {
+        "closes": _("What stays ticked is repaired on the same day, and its job ends."),
         "quantity": _("Pieces, layers of film, or the measured amount of cord, wire or channel in feet or metres."),
         "from_store": _("As the store counts it. Empty where it did not lie there."),
         "lot": _("As printed on the roll or the box; it finds the sheets of a bad batch."),
@@ -64,15 +67,27 @@ class ReplacementForm(RegisterForm):
     failure_mode = forms.ChoiceField(label=_("how it failed"), choices=MODE, required=False)
     failure_cause = forms.ChoiceField(label=_("cause of the failure"), choices=CAUSE, required=False)
     from_store = forms.DecimalField(label=_("taken out of the store"), max_digits=10, decimal_places=2, required=False)
+    closes = forms.TypedMultipleChoiceField(
+        label=_("close these"), coerce=int, required=False, widget=forms.CheckboxSelectMultiple
+    )
 
     class Meta:
         model = Component
         formfield_callback = register_field
         fields = ("material", "quantity", "lot", "printed_side", "notes")
 
-    def __init__(self, *args: Any, component: Component, today: date, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, component: Component, today: date, faults: Sequence[tuple[int, str, bool]] = (), **kwargs: Any
+    ) -> None:
+        """Ask of a part's successor; ``faults`` that it may close are an id, words, and whether it likely does."""
         super().__init__(*args, **kwargs)
         self.component, self.today = component, today
+        closes = self.fields["closes"]
+        assert isinstance(closes, forms.MultipleChoiceField)  # noqa: S101 - tells the type checker
+        closes.choices = [(pk, text) for pk, text, _is_likely in faults]
+        self.initial["closes"] = [pk for pk, _text, is_likely in faults if is_likely]
+        if not faults:
+            del self.fields["closes"]
         material = self.fields["material"]
         assert isinstance(material, forms.ModelChoiceField)  # noqa: S101 - tells the type checker
         material.queryset = (

@@ -8,6 +8,7 @@ from django.forms import Form
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
@@ -19,6 +20,9 @@ from farm.access import FarmRequest, member
 from maintenance.stores import fitting
 from maintenance.stores.fitting import FittingError
 from maintenance.stores.partforms import LayUpForm, RemovalForm, ReplacementForm
+from maintenance.words.places import place_of
+from maintenance.work.closing import WorkError
+from maintenance.work.replacing import Offer, faults_of, replace_part
 
 GET_AND_POST = ["GET", "HEAD", "POST"]
 
@@ -31,17 +35,21 @@ def component_replace(request: FarmRequest, pk: int) -> HttpResponse:
     if part.removed_on is not None:
         return _is_gone(request, part)
     proposed = {"replaced_on": day, "material": part.material_id, "quantity": part.quantity}
+    offers = {offer.repair.pk: offer for offer in faults_of(part)}
     form = ReplacementForm(
         posted(request), farm=request.farm, component=part, today=day, initial=proposed,
+        faults=[(pk, _fault_words(offer), offer.is_likely) for pk, offer in offers.items()],
         instance=Component(farm=request.farm, kind=part.kind, fitted_on=day),
     )  # fmt: skip
     if form.is_valid():
         on = form.cleaned_data["replaced_on"]
+        closes = [offers[pk].repair for pk in form.cleaned_data.get("closes", ())]
         try:
-            change = fitting.replace(
-                component=part, on=on, removal=form.removal, new=form.new, today=day, by=_user(request)
-            )
-        except FittingError as error:
+            change = replace_part(
+                component=part, on=on, removal=form.removal, new=form.new, today=day, by=_user(request),
+                now=timezone.now(), closes=closes,
+            )  # fmt: skip
+        except (FittingError, WorkError) as error:
             form.add_error(None, str(error))
         else:
             messages.success(request, capfirst(_("%(part)s is replaced.") % {"part": part}))
@@ -136,3 +144,10 @@ def _is_gone(request: FarmRequest, part: Component) -> HttpResponse:
     """Lead back to a part that is no longer in service, with a word why."""
     messages.error(request, _("It was removed on %(day)s already.") % {"day": part.removed_on})
     return redirect(_page(request, part.pk))
+
+
+def _fault_words(offer: Offer) -> str:
+    """Return a fault as one line to tick."""
+    said = {"place": place_of(offer.repair), "fault": offer.repair.get_mode_display(),
+            "day": offer.repair.found_on.isoformat()}  # fmt: skip
+    return _("%(place)s: %(fault)s, found on %(day)s") % said

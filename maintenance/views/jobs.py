@@ -26,6 +26,7 @@ from maintenance.words.conditions import cautions, conditions
 from maintenance.words.places import place_of_job, repair_of
 from maintenance.words.said import lines_in_units, said_in_units
 from maintenance.work import jobcard, working
+from maintenance.work.pictures import pictures_of_job, voices_of_job
 from maintenance.work.undoing import last_change
 from maintenance.work.workforms import AssignForm, DoneForm, DueFilter, PutOffForm, SkipForm
 from maintenance.work.working import WorkError
@@ -117,6 +118,8 @@ def card(request: FarmRequest, found: Job, **forms_: forms.Form) -> HttpResponse
         "done": forms_.get("done") or (_done_form(request, found, **given) if given else None),
         "assign": forms_.get("assign") or AssignForm(people=people, initial={"to": found.assigned_to_id}),
         "skip": forms_.get("skip") or SkipForm(), "later": forms_.get("later") or PutOffForm(), "people": people,
+        "pictures": pictures_of_job(found), "voices": voices_of_job(found), "is_ended": not is_undone,
+        "add_url": reverse("job-photo", args=[farm.slug, found.pk]),
         "refused": next((name for name, form in forms_.items() if form.errors), ""),
     }  # fmt: skip
     return render(request, "maintenance/job.html", context, status=422 if refused else 200)

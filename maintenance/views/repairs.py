@@ -21,10 +21,13 @@ from farm.models import EndWall, Opening, Tunnel
 from maintenance.models import Job, Repair
 from maintenance.views.jobs import user_of, worked
 from maintenance.words.places import place_code, place_of
-from maintenance.work import faults, jobcard
+from maintenance.work import faults, holding, jobcard
 from maintenance.work.closing import WorkError
-from maintenance.work.faultforms import FaultForm, MendForm, RepairFilter
+from maintenance.work.faultfilter import RepairFilter, totals_of
+from maintenance.work.faultforms import FaultForm, MendForm
 from maintenance.work.faulttables import REPAIRS, RepairTable, repairs_for_table, state_html
+from maintenance.work.pictures import pictures_of_repair, voices_of_repair
+from maintenance.work.repeating import repeat_counts
 
 GET_AND_POST = ["GET", "HEAD", "POST"]
 
@@ -34,13 +37,18 @@ GET_AND_POST = ["GET", "HEAD", "POST"]
 def repair_list(request: FarmRequest) -> HttpResponse:
     """Show the faults that are not repaired, or any others asked for."""
     farm = request.farm
-    chosen = RepairFilter(request.GET, queryset=repairs_for_table(Repair.objects.of(farm)))
+    again = repeat_counts(farm=farm, on=today(farm))
+    rows = repairs_for_table(Repair.objects.of(farm), again)
+    chosen = RepairFilter(request.GET, queryset=rows, farm=farm, repeats=again)
     actions = [
         Action(_("Report a fault"), reverse("repair-new", args=[farm.slug])),
         Action(_("What comes back"), reverse("repeats", args=[farm.slug])),
     ]
     table = RepairTable(chosen.qs, farm=farm)
-    return list_page(request, chosen, table, REPAIRS, what=_("Faults and repairs"), actions=actions)
+    return list_page(
+        request, chosen, table, REPAIRS, what=_("Faults and repairs"), actions=actions, totals=totals_of(chosen),
+        summary="maintenance/_repair_totals.html",
+    )  # fmt: skip
 
 
 @member("crew")
@@ -99,10 +107,11 @@ def repair_mend(request: FarmRequest, pk: int) -> HttpResponse:
 @member("crew")
 @require_POST
 def repair_reopen(request: FarmRequest, pk: int) -> HttpResponse:
-    """Let a fault that held for now stand open again."""
+    """Let a fault that held for now stand open again, or take back that it held where that was a mistake."""
     found = _repair(request, pk)
+    change = holding.undo_hold if "mistake" in request.POST else faults.reopen
     try:
-        faults.reopen(repair=found, by=user_of(request), now=timezone.now())
+        change(repair=found, by=user_of(request), now=timezone.now())
     except WorkError as error:
         messages.error(request, str(error))
     else:
@@ -125,7 +134,10 @@ def _sheet(request: FarmRequest, found: Repair, form: MendForm | None = None) ->
         "what": str(found), "where": place_of(found), "repair": found, "state": state_html(found), "job": job,
         "form": form or _mend_form(request, found),
         "history": jobcard.history_of(job) if job else [], "used": jobcard.used_parts(job) if job else [],
-        "repeat": _repeat_of(request, found),
+        "repeat": _repeat_of(request, found), "pictures": pictures_of_repair(found),
+        "can_undo_hold": holding.last_hold(found) is not None,
+        "voices": voices_of_repair(found), "is_ended": found.state != Repair.State.OPEN,
+        "add_url": reverse("repair-photo", args=[request.farm.slug, found.pk]),
     }  # fmt: skip
     refused = form is not None and bool(form.errors)
     return render(request, "maintenance/repair.html", context, status=422 if refused else 200)

@@ -8,20 +8,17 @@ from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any, Final
 
-import django_filters as filters
 from django import forms
 from django.core.exceptions import ValidationError
-from django.db.models import QuerySet
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from doors.filters import RegisterFilter
 from doors.models import Component, FailureCause, FailureMode, Material
 from doors.places import place_choices
 from farm.formbase import Group, Section
 from farm.formfields import day_field, passed
 from farm.models import EndWall, Farm, Opening, Tunnel
-from maintenance.models import Repair, WindDay
+from maintenance.models import WindDay
 from maintenance.plans.winds import HIGHEST
 from maintenance.work.faults import Place
 from maintenance.work.workforms import PartRowsForm
@@ -175,27 +172,3 @@ class MendForm(PartRowsForm):
 
     def clean_on(self) -> date:
         return passed(self.cleaned_data["on"], self.today)
-
-
-class RepairFilter(RegisterFilter):
-    """Faults by how they stand; those repaired only when asked for."""
-
-    searched = ("tunnel__code", "opening__code", "spot", "note", "found_by", "mended_by")
-    state = filters.ChoiceFilter(
-        label=_("state"), method="by_state", empty_label=_("not repaired"),
-        choices=[("critical", _("cannot wait")), *Repair.State.choices, ("all", _("all"))],
-    )  # fmt: skip
-    part = filters.ChoiceFilter(label=_("part"), choices=Component.Kind.choices, empty_label=_("any"))
-    mode = filters.ChoiceFilter(label=_("how it shows"), choices=FailureMode.choices, empty_label=_("any"))
-
-    @property
-    def qs(self) -> Any:
-        rows = super().qs
-        return rows if self.form.cleaned_data.get("state") else rows.unmended()
-
-    def by_state(self, rows: QuerySet[Repair], _name: str, value: str) -> QuerySet[Repair]:
-        if value == "all":
-            return rows
-        if value == "critical":
-            return rows.filter(is_critical=True, state=Repair.State.OPEN)
-        return rows.filter(state=value)

@@ -62,6 +62,17 @@ def repeats(*, farm: Farm, on: date) -> list[Repeat]:
     return sorted(found, key=lambda repeat: (-len(repeat.failures), -repeat.failures[0].on.toordinal()))
 
 
+def repeat_counts(*, farm: Farm, on: date) -> dict[int, int]:
+    """Return the faults that are part of a repeat, by id, with the days on which their part failed."""
+    days: dict[Key, set[date]] = defaultdict(set)
+    faults: dict[Key, list[int]] = defaultdict(list)
+    for key, row, failure in _failures(farm, months_before(on, MONTHS), on):
+        days[key].add(failure.on)
+        if isinstance(row, Repair):
+            faults[key].append(row.pk)
+    return {pk: len(days[key]) for key, pks in faults.items() for pk in pks if len(days[key]) >= MANY}
+
+
 def days_at(*, repair: Repair, on: date) -> list[date]:
     """Return the days on which a fault's part failed at its spot in the 24 months up to a day, this fault included."""
     key, since = _key(repair), months_before(on, MONTHS)

@@ -36,7 +36,7 @@ def undo(job: Job, event: JobEvent, *, by: User | None, now: datetime, note: str
         _withdraw_next(job, facts.get("plan") or {})
         _unfit(job, facts, by, today)
         _unfind(facts)
-        _give_parts_back(job, facts, by, today)
+        give_parts_back(job, facts, by, today)
         _unmend(job, facts)
     note_event(job, Kind.UNDONE, by=by, now=now, note=note, facts={"of": event.pk})
 
@@ -97,7 +97,7 @@ def _unfind(facts: Facts) -> None:
     ScrewCheck.objects.filter(pk__in=facts.get("checks", ())).delete()
 
 
-def _give_parts_back(job: Job, facts: Facts, by: User | None, today: date) -> None:
+def give_parts_back(job: Job, facts: Facts, by: User | None, today: date) -> None:
     """Put back into the store what was taken out."""
     taken = JobPart.objects.filter(job=job, move__in=facts.get("moves", ()))
     for part in taken.select_related("move__material", "move__farm"):

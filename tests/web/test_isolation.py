@@ -5,22 +5,25 @@ A new route fails ``test_every_route_is_listed_here`` until somebody says what i
 
 from __future__ import annotations
 
+import uuid
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
 import pytest
 from django.core import serializers
+from django.core.files.base import ContentFile
 from django.db.models import Model
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from doors.book import start_book
 from doors.models import Component, Door, ImportDraft, Material, Sizing, SizingRules
 from doors.services import resize_openings
-from farm.models import EndWall, Farm, Membership, Opening, Tunnel
+from farm.models import CrewKey, EndWall, Farm, KnownPhone, Membership, Opening, Tunnel
 from maintenance.hands.photos import keep_photo
 from maintenance.models import (
     Job,
+    Label,
     Plan,
     Repair,
     Routine,
@@ -29,6 +32,7 @@ from maintenance.models import (
     StormPerson,
     StormRules,
     StormTask,
+    VoiceNote,
     WindDay,
 )
 from maintenance.work.faults import log_fault
@@ -94,6 +98,10 @@ FARM_ROUTES = {
     "repair": Route("viewer", ("repair",)),
     "repair-mend": Route("crew", ("repair",)),
     "repair-reopen": Route("crew", ("repair",), opens=False),
+    "repair-photo": Route("crew", ("repair",), opens=False),
+    "job-photo": Route("crew", ("job",), opens=False),
+    "photo-remove": Route("crew", ("photo",), opens=False),
+    "voice": Route("viewer", ("voice",)),
     "repeats": Route("viewer"),
     "storms": Route("viewer"),
     "storm": Route("viewer", ("storm",)),
@@ -136,6 +144,16 @@ FARM_ROUTES = {
     "field-entries": Route("crew", opens=False, script=True),
     "field-photos": Route("crew", opens=False, script=True),
     "field-voices": Route("crew", opens=False, script=True),
+    "crew": Route("manager"),
+    "crew-new": Route("manager"),
+    "crew-person": Route("manager", ("membership",)),
+    "crew-code": Route("manager", ("membership",), opens=False),
+    "crew-card": Route("manager", ("membership",)),
+    "crew-phone": Route("manager", ("membership", "known_phone"), opens=False),
+    "crew-leave": Route("manager", ("membership",)),
+    "labels": Route("manager"),
+    "labels-print": Route("manager"),
+    "label-replace": Route("manager", ("label",), opens=False),
     "reminders": Route("viewer", own=True),
     "reminders-change": Route("viewer", opens=False, own=True),
     "push-device": Route("viewer", opens=False, own=True),
@@ -145,8 +163,9 @@ FARM_ROUTES = {
 TOKEN_ROUTES = {"weather-station"}
 # Routes outside any farm: coming in, and whether the program lives. The keeper's pages ask for staff.
 OTHER_ROUTES = {
-    "home", "enter", "login", "logout", "password", "password-forgotten", "password-new", "set_language", "health", "service-worker", "manifest",
-    "close-loop", "calendar-feed",  # each behind a secret of its own: see test_answer.py and test_calendar_feed.py
+    "home", "enter", "login", "logout", "log-ins", "password", "password-forgotten", "password-new", "set_language", "health", "service-worker", "manifest",
+    "crew-enter", "crew-square", "label",  # see test_crew.py and test_labels.py
+    "security-contact", "close-loop", "calendar-feed",  # each behind a secret of its own: see test_answer.py and test_calendar_feed.py
 }  # fmt: skip
 ADMIN = "admin/"
 
@@ -212,8 +231,17 @@ def make_rows(code: str) -> Rows:
         "material": make_material(farm, code=f"tube-{code}", name=f"Tube {code}"),
         "draft": draft,
     }
+    rows["membership"] = member
+    rows["known_phone"] = KnownPhone.objects.create(
+        farm=farm, user=member.user, token_hash=f"phone-{code}", made_at=NOW, seen_at=NOW
+    )
+    rows["label"] = Label.objects.create(farm=farm, token=code, opening=opening, made_at=NOW)
     rows["storm_task"] = make_task(rows["storm"], tunnel=tunnel, opening=opening)
     rows["photo"] = keep_photo(farm=farm, upload=picture_file(), by=member.user, now=NOW, storm=rows["storm"])
+    rows["voice"] = VoiceNote.objects.create(
+        farm=farm, key=uuid.uuid4(), repair=repair, media_type="audio/webm", sha256="0" * 64, made_at=NOW,
+        file=ContentFile(b"words", name=f"{code}.webm"),
+    )  # fmt: skip
     rows["finding"] = StormFinding.objects.create(storm=rows["storm"], tunnel=tunnel, opening=opening)
     return Rows(farm, {name: row.pk for name, row in rows.items()} | {"sheet_number": 1})
 
@@ -241,7 +269,7 @@ def kept(farm: Farm) -> str:
     """Return everything the database holds of a farm, as text."""
     models = (
         Tunnel, EndWall, Opening, Door, Sizing, SizingRules, Material, Component, ImportDraft, Membership, Routine,
-        Plan, Job, Repair, WindDay, Storm, StormRules,
+        Plan, Job, Repair, WindDay, Storm, StormRules, CrewKey, KnownPhone, Label,
     )  # fmt: skip
     rows: list[Model] = [row for model in models for row in model.objects.filter(farm=farm).order_by("pk")]
     rows += [*StormTask.objects.filter(storm__farm=farm), *StormPerson.objects.filter(storm__farm=farm)]

@@ -4,21 +4,28 @@ from __future__ import annotations
 
 import csv
 import io
+import uuid
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.core.files.base import ContentFile
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
+from openpyxl import load_workbook
 
+from doors.models import Component, StockMove
 from farm.models import Farm, Opening
-from maintenance.models import Job, Repair, WindDay
+from maintenance.hands.photos import PhotoError, keep_photo
+from maintenance.models import Job, Photo, Repair, VoiceNote, WindDay
 from maintenance.work import faults
 from tests.factories import make_component, make_farm, make_material, make_member, make_opening, make_tunnel, make_wall
 from tests.forms import errors_of, filled_in, post, said
+from tests.hands_rows import make_storm, picture_file
 from tests.upkeep_rows import make_plan, make_routine
 
 pytestmark = pytest.mark.django_db
@@ -149,7 +156,8 @@ def test_three_rows_cost_the_queries_of_one(client, farm, opening, today, page, 
                 fault(opening, today - timedelta(days=days), spot=f"spot {number} {spot}")
         counts.append(count())
 
-    assert counts[0] == counts[1] <= 8  # two of them ask whether all works, at most every 20 s
+    most = {"repairs": 13, "repeats": 8}[page]  # two of them ask whether all works, at most every 20 s
+    assert counts[0] == counts[1] <= most
 
 
 def test_faults_are_kept_as_a_file(client, farm, opening, today):
@@ -160,9 +168,75 @@ def test_faults_are_kept_as_a_file(client, farm, opening, today):
     row = next(csv.DictReader(io.StringIO(text)))
     assert row == {
         "tunnel": "T09", "place": "T09-W", "part": "guide post", "where_exactly": "left", "how_it_shows": "leaning",
-        "cause": "", "cannot_wait": "yes", "state": "open", "found_on": today.isoformat(), "found_by": "",
-        "repaired_on": "", "repaired_by": "", "minutes": "50", "cost_of_parts": "", "note": "leans 3 in",
+        "cause": "", "cannot_wait": "yes", "danger": "no", "state": "open", "failures_in_24_months": "",
+        "found_on": today.isoformat(), "found_by": "", "repaired_on": "", "repaired_by": "", "minutes": "50",
+        "cost_of_parts": "", "part_in_service": "", "job": str(Job.objects.get().pk), "pictures": "0",
+        "note": "leans 3 in",
     }  # fmt: skip
+
+
+def test_the_list_narrows_by_place_day_person_sharpness_and_repeat(client, farm, opening, today):
+    other = make_opening(make_wall(make_tunnel(farm, code="T02")), code="T02-W")
+    for ago in (300, 100, 1):
+        fault(opening, today - timedelta(days=ago), spot="left", found_by="Teo", note=str(ago))
+    fault(other, today, spot="bar", part="turning_bar", mode="bent", is_critical=True, found_by="Marisol")
+    Repair.objects.filter(part="turning_bar").update(is_danger=True)
+    fault(other.end_wall, today, spot="wall", found_by="Marisol")
+    yesterday = (today - timedelta(days=1)).isoformat()
+
+    assert listed(client, farm, sharp="danger") == ["bar"] == listed(client, farm, sharp="critical")
+    assert sorted(listed(client, farm, sharp="plain")) == ["left"] * 3 + ["wall"]
+    assert sorted(listed(client, farm, place=f"tunnel-{other.end_wall.tunnel.pk}")) == ["bar", "wall"]
+    assert listed(client, farm, place=f"opening-{other.pk}") == ["bar"]
+    assert listed(client, farm, place=f"wall-{other.end_wall.pk}") == ["wall"]
+    assert listed(client, farm, place="farm") == []
+    assert listed(client, farm, since=yesterday, until=yesterday) == ["left"]
+    assert sorted(listed(client, farm, since=yesterday)) == ["bar", "left", "wall"]
+    assert listed(client, farm, who="teo") == ["left"] * 3
+    assert listed(client, farm, again="yes") == ["left"] * 3
+    assert sorted(listed(client, farm, again="no")) == ["bar", "wall"]
+    assert listed(client, farm, mode="bent", who="marisol") == ["bar"]
+
+
+def test_another_farms_place_is_no_choice(client, farm, opening, today):
+    fault(opening, today, spot="ours")
+
+    answer = client.get(reverse("repairs", args=[farm.slug]), {"place": f"opening-{make_opening().pk}"})
+
+    assert answer.status_code == 200
+    assert "place" in answer.context["filter"].form.errors
+
+
+def test_the_list_adds_up_states_minutes_and_cost(client, farm, opening, today):
+    fault(opening, today, spot="a", minutes=30, is_critical=True)
+    fault(opening, today, spot="b", minutes=20)
+    held, *done = (fault(opening, today, spot=spot) for spot in "cde")
+    faults.mend(repair=held, by=None, now=timezone.now(), on=today, for_now=True)
+    bolt = make_material(farm, kind="fastener", price=Decimal("1.25"), price_per="each")
+    for repair, parts in zip(done, ([(bolt, Decimal(4))], []), strict=True):
+        faults.mend(repair=repair, by=None, now=timezone.now(), on=today, minutes=15, parts=parts)
+
+    def totals(**query: Any) -> Any:
+        return client.get(reverse("repairs", args=[farm.slug]), query).context["totals"]
+
+    unmended, whole = totals(), totals(state="all")
+
+    for each in (unmended, whole):
+        assert (each.open, each.critical, each.temporary, each.done) == (2, 1, 1, 2)
+    assert (unmended.minutes_to_come, unmended.minutes_spent, unmended.parts_cost) == (50, 0, 0)
+    assert (whole.minutes_to_come, whole.minutes_spent, whole.parts_cost, whole.without_cost) == (50, 30, 5, 1)
+
+
+def test_what_a_spreadsheet_would_run_is_kept_as_words(client, farm, opening, today):
+    fault(opening, today, spot="=1+1", note="@SUM(A1)")
+
+    text = client.get(reverse("repairs", args=[farm.slug]), {"export": "csv"}).content.decode("utf-8-sig")
+    book = client.get(reverse("repairs", args=[farm.slug]), {"export": "xlsx"}).content
+
+    row = next(csv.DictReader(io.StringIO(text)))
+    assert (row["where_exactly"], row["note"]) == ("'=1+1", "'@SUM(A1)")
+    cells = [cell for line in load_workbook(io.BytesIO(book)).active.iter_rows() for cell in line]
+    assert not [cell for cell in cells if cell.data_type == "f"]
 
 
 # Mending --------------------------------------------------------------------------
@@ -227,6 +301,194 @@ def test_what_comes_back_is_told_with_its_days(client, farm, opening, today):
         assert all(day.isoformat() in page for day in days)
     assert "T09-W, left" in text
     assert "Failed 3 times in" in of_one
+
+
+def test_a_critical_fault_that_holds_no_more_is_as_urgent_as_one_found_today(client, farm, opening, today):
+    repair = fault(opening, today, is_critical=True)
+    post(client, farm, "repair-mend", repair.pk, on=today.isoformat(), for_now="1")
+    held_until = Job.objects.get().until_on
+
+    post(client, farm, "repair-reopen", repair.pk)
+
+    assert held_until > today + timedelta(days=1)
+    assert Job.objects.get().until_on == today + timedelta(days=1)
+
+
+def test_that_it_holds_is_taken_back_with_its_parts(client, farm, opening, today):
+    repair = fault(opening, today, is_critical=True)
+    before = Job.objects.get().until_on
+    bolt = make_material(farm, kind="fastener", price=Decimal("1.25"), price_per="each")
+    sent = {"on": today.isoformat(), "for_now": "1", "material_0": bolt.pk, "quantity_0": "4", "cause": "wind"}
+    post(client, farm, "repair-mend", repair.pk, **sent)
+    taken = StockMove.objects.of(farm).balances()[bolt.pk]
+
+    post(client, farm, "repair-reopen", repair.pk, mistake="1")
+    again = post(client, farm, "repair-reopen", repair.pk, mistake="1")
+
+    repair.refresh_from_db()
+    assert (taken, StockMove.objects.of(farm).balances()[bolt.pk]) == (-4, 0)
+    assert (repair.state, repair.mended_on, repair.mended_by, repair.cost, repair.cause) == ("open", None, "", None, "")
+    assert Job.objects.get().until_on == before
+    assert "nothing to take back" in said(again)
+
+
+# A new part -----------------------------------------------------------------------
+
+
+def replaced(client: Any, farm: Farm, part: Any, today: date, **changes: Any) -> Any:
+    """Replace a part as a browser would that leaves the form as it was proposed."""
+    url = reverse("component-replace", args=[farm.slug, part.pk])
+    form = client.get(url).context["form"]
+    return client.post(url, {
+        "replaced_on": today.isoformat(), "reason": "storm", "quantity": "1", "failure_mode": "torn",
+        "failure_cause": "wind", "closes": form.initial["closes"], **changes,
+    })  # fmt: skip
+
+
+def test_a_new_sheet_closes_the_tear_in_the_old_one(client, farm, opening, today):
+    sheet = make_component(opening, kind="film", spot="leaf")
+    torn = fault(sheet, today, part="film", mode="torn", spot="leaf")
+    unlinked = fault(opening, today, part="film", mode="torn", spot="")
+    elsewhere = fault(opening, today, part="film", mode="torn", spot="upper panel")
+    other_part = fault(opening, today, part="latch", mode="bent")
+    asked = client.get(reverse("component-replace", args=[farm.slug, sheet.pk])).content.decode()
+
+    answer = replaced(client, farm, sheet, today)
+
+    assert answer.status_code == 302
+    assert asked.count('name="closes"') == 3
+    states = {each: Repair.objects.get(pk=each.pk).state for each in (torn, unlinked, elsewhere, other_part)}
+    assert states == {torn: "done", unlinked: "done", elsewhere: "open", other_part: "open"}
+    assert Job.objects.get(repair=torn).state == "done"
+    assert Repair.objects.get(pk=torn.pk).cause == "wind"
+
+
+def test_what_is_not_ticked_stays_open(client, farm, opening, today):
+    sheet = make_component(opening, kind="film", spot="leaf")
+    torn = fault(sheet, today, part="film", mode="torn", spot="leaf")
+
+    replaced(client, farm, sheet, today, closes=[])
+
+    sheet.refresh_from_db()
+    torn.refresh_from_db()
+    assert (sheet.removed_on, torn.state) == (today, "open")
+
+
+def test_a_fault_found_after_the_replacement_keeps_both_as_they_were(client, farm, opening, today):
+    sheet = make_component(opening, kind="film", spot="leaf")
+    torn = fault(sheet, today, part="film", mode="torn", spot="leaf")
+
+    answer = replaced(client, farm, sheet, today - timedelta(days=2), closes=[torn.pk])
+
+    sheet.refresh_from_db()
+    assert "is before it was found" in errors_of(answer, "__all__")
+    assert (sheet.removed_on, Component.objects.count()) == (None, 1)
+
+
+def test_another_places_fault_cannot_be_closed(client, farm, opening, today):
+    sheet = make_component(opening, kind="film", spot="leaf")
+    fault(sheet, today, part="film", mode="torn", spot="leaf")
+    theirs = fault(make_opening(), today, part="film", mode="torn")
+
+    answer = replaced(client, farm, sheet, today, closes=[theirs.pk])
+
+    assert "valid choice" in errors_of(answer, "closes")
+
+
+# Pictures -------------------------------------------------------------------------
+
+
+def test_pictures_stand_in_pairs_and_can_be_removed(client, farm, opening, today):
+    repair = fault(opening, today)
+    post(client, farm, "repair-photo", repair.pk, moment="before", photo=picture_file())
+    post(client, farm, "job-photo", repair.job_id, moment="after", photo=picture_file())
+    post(client, farm, "repair-photo", repair.pk, moment="", photo=[picture_file(), picture_file()])
+    url = reverse("repair", args=[farm.slug, repair.pk])
+
+    pictures = client.get(url).context["pictures"]
+    same = client.get(reverse("job", args=[farm.slug, repair.job_id])).context["pictures"]
+    post(client, farm, "photo-remove", pictures.pairs[0][0].pk)
+
+    assert [(before.moment, after.moment) for before, after in pictures.pairs] == [("before", "after")]
+    assert (len(pictures.others), same) == (2, pictures)
+    assert pictures.pairs[0][1].job_id == repair.job_id
+    assert client.get(url).context["pictures"].pairs[0][0] is None
+
+
+def test_a_picture_that_is_none_does_not_cost_the_others(client, farm, opening, today):
+    repair = fault(opening, today)
+    broken = SimpleUploadedFile("notes.jpg", b"no picture at all")
+
+    answer = post(client, farm, "repair-photo", repair.pk, moment="before", photo=[broken, picture_file()])
+
+    assert Photo.objects.get().repair == repair
+    assert "notes.jpg: This file is no picture" in said(answer)
+    assert "The picture is kept." in said(answer)
+
+
+def test_the_crew_removes_only_pictures_of_its_own(client, farm, opening, today):
+    repair = fault(opening, today)
+    post(client, farm, "repair-photo", repair.pk, moment="before", photo=picture_file())
+    client.force_login(make_member(farm, "crew").user)
+
+    answer = post(client, farm, "photo-remove", Photo.objects.get().pk)
+
+    assert (answer.status_code, Photo.objects.count()) == (403, 1)
+
+
+def test_a_picture_of_a_storm_is_not_removed(client, farm):
+    storm = make_storm(farm)
+    photo = keep_photo(farm=farm, upload=picture_file(), by=None, now=timezone.now(), storm=storm)
+
+    answer = post(client, farm, "photo-remove", photo.pk)
+
+    assert "belongs to a storm" in said(answer)
+    assert Photo.objects.exists()
+
+
+def test_a_fault_has_only_so_many_pictures(farm, opening, today, monkeypatch):
+    monkeypatch.setattr("maintenance.hands.photos.MOST_PICTURES", 1)
+    repair = fault(opening, today)
+    given: dict[str, Any] = {"farm": farm, "by": None, "now": timezone.now(), "repair": repair}
+    keep_photo(upload=picture_file(), **given)
+
+    with pytest.raises(PhotoError, match="the most that are kept"):
+        keep_photo(upload=picture_file(), **given)
+
+
+def test_a_picture_that_comes_twice_under_its_key_is_kept_once(farm, opening, today):
+    repair, key = fault(opening, today), uuid.uuid4()
+    given: dict[str, Any] = {"by": None, "now": timezone.now(), "key": key, "moment": "after"}
+
+    first = keep_photo(farm=farm, upload=picture_file(), repair=repair, **given)
+    second = keep_photo(farm=farm, upload=picture_file(), repair=repair, **given)
+
+    assert (first, Photo.objects.count(), first.moment) == (second, 1, "after")
+    with pytest.raises(PhotoError, match="sent before"):
+        keep_photo(farm=make_farm(), upload=picture_file(), **given)
+
+
+@pytest.mark.parametrize(
+    ("asked", "status", "body", "told"),
+    [  # RFC 9110, 14.1.2 and 14.2: a range, an open one, the last bytes; one that cannot be read is ignored
+        (None, 200, b"0123456789", None), ("bytes=0-3", 206, b"0123", "bytes 0-3/10"),
+        ("bytes=7-", 206, b"789", "bytes 7-9/10"), ("bytes=-2", 206, b"89", "bytes 8-9/10"),
+        ("bytes=4-99", 206, b"456789", "bytes 4-9/10"), ("bytes=a-b", 200, b"0123456789", None),
+        ("lines=0-3", 200, b"0123456789", None),
+    ],
+)  # fmt: skip
+def test_a_recording_is_played_in_parts(client, farm, opening, today, asked, status, body, told):
+    repair = fault(opening, today)
+    note = VoiceNote.objects.create(
+        farm=farm, key=uuid.uuid4(), repair=repair, media_type="audio/webm", sha256="0" * 64, made_at=timezone.now(),
+        file=ContentFile(b"0123456789", name="a.webm"),
+    )  # fmt: skip
+    url = reverse("voice", args=[farm.slug, note.pk])
+
+    answer = client.get(url, headers={"range": asked} if asked else {})
+
+    assert (answer.status_code, answer.content, answer.get("Content-Range")) == (status, body, told)
+    assert f'src="{url}"' in client.get(reverse("repair", args=[farm.slug, repair.pk])).content.decode()
 
 
 # Gusts ----------------------------------------------------------------------------
