@@ -52,11 +52,11 @@ SUBJECTS: Final = (
     Subject((("store", _("Store")), ("materials", _("Materials"))), ("store", "material")),
     Subject(
         (("sizing-rules", _("Rules")), ("farm-change", _("Farm")), ("import", _("Import")),
-         ("reminders", _("Messages"))),
-        ("import", "reminders"),
+         ("reminders", _("Messages")), ("crew", _("Crew")), ("labels", _("Labels"))),
+        ("import", "reminders", "crew-", "label"),
     ),
 )  # fmt: skip
-FOR_MANAGERS: Final = frozenset({"farm-change", "import", "storm-rules"})
+FOR_MANAGERS: Final = frozenset({"farm-change", "import", "storm-rules", "crew", "labels"})
 
 
 @register.inclusion_tag("farm/_nav.html", takes_context=True)
