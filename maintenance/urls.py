@@ -29,6 +29,7 @@ from maintenance.views import (
 from maintenance.views import field as phones
 from maintenance.views.answer import close_loop
 from maintenance.views.feed import calendar_feed
+from maintenance.views.field_beside import field_beside
 from maintenance.views.health import health
 from maintenance.views.reminders import device, reminders, reminders_change
 from maintenance.views.worker import service_worker
@@ -97,6 +98,7 @@ farm_pages: list[URLPattern] = [
     path("field/entries/", phones.entries, name="field-entries"),
     path("field/photos/", phones.photos, name="field-photos"),
     path("field/voices/", phones.voices, name="field-voices"),
+    path("field/beside/", field_beside, name="field-beside"),
     path("reminders/", reminders, name="reminders"),
     path("reminders/change/", reminders_change, name="reminders-change"),
     path("reminders/device/", device, name="push-device"),

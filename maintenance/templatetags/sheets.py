@@ -37,8 +37,8 @@ SUBJECTS: Final = (
     Subject((("field", _("Crew page")),)),
     Subject(
         (("due", _("Due")), ("repairs", _("Faults and repairs")), ("repeats", _("What keeps failing")),
-         ("year", _("Year")), ("routines", _("Routines"))),
-        ("job", "repair", "routine"),
+         ("year", _("Year")), ("routines", _("Routines")), ("field-beside", _("From phones"))),
+        ("job", "repair", "routine", "field-beside"),
     ),
     Subject(
         (("storms", _("Wind")), ("weather", _("Forecast")), ("gusts", _("Gusts")), ("storm-rules", _("Storm rules"))),
@@ -56,7 +56,7 @@ SUBJECTS: Final = (
         ("import", "reminders", "crew-", "label"),
     ),
 )  # fmt: skip
-FOR_MANAGERS: Final = frozenset({"farm-change", "import", "storm-rules", "crew", "labels"})
+FOR_MANAGERS: Final = frozenset({"farm-change", "import", "storm-rules", "crew", "labels", "field-beside"})
 
 
 @register.inclusion_tag("farm/_nav.html", takes_context=True)

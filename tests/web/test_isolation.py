@@ -144,6 +144,7 @@ FARM_ROUTES = {
     "field-entries": Route("crew", opens=False, script=True),
     "field-photos": Route("crew", opens=False, script=True),
     "field-voices": Route("crew", opens=False, script=True),
+    "field-beside": Route("manager"),
     "crew": Route("manager"),
     "crew-new": Route("manager"),
     "crew-person": Route("manager", ("membership",)),
