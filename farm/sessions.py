@@ -19,9 +19,10 @@ from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
-from farm.models import LoginSession
+from farm.models import KnownPhone, LoginSession
 
 SEEN: Final = "seen_at"
+KNOWN_PHONE: Final = "known_phone"  # the phone that opened a log-in, and would open it again
 SEEN_EVERY: Final = timedelta(hours=1)  # a row need not be written at every page
 
 
@@ -89,9 +90,15 @@ def log_ins(request: HttpRequest) -> HttpResponse:
     if request.method == "POST":
         chosen = request.POST.get("end", "")
         gone = [row for row in rows if row.session_key != here and chosen in ("others", public_key(row))]
+        known = KnownPhone.objects.filter(user=request.user.pk or 0, revoked_at=None)
+        if chosen == "others":  # also phones whose log-in has run out, which come in again by themselves
+            known = known.exclude(pk=request.session.get(KNOWN_PHONE, 0))
+        else:
+            known = known.filter(pk__in=[row.get_decoded().get(KNOWN_PHONE, 0) for row in gone])
+        is_forgotten = known.update(revoked_at=timezone.now())
         for row in gone:
             row.delete()
-        if gone:
+        if gone or is_forgotten:
             messages.success(request, _("Logged out there."))
         else:
             messages.error(request, _("That log-in had ended already."))

@@ -12,6 +12,7 @@ from django.utils import timezone
 from farm.crew import phones
 from farm.crew.keys import digest
 from farm.models import KnownPhone
+from farm.sessions import KNOWN_PHONE
 
 
 class KnownPhoneMiddleware:
@@ -43,7 +44,7 @@ class KnownPhoneMiddleware:
 
 def _recognise(request: HttpRequest, token: str) -> KnownPhone | None:
     """Return the phone whose person this request acts for."""
-    pk = request.session.get(phones.IN_SESSION)
+    pk = request.session.get(KNOWN_PHONE)
     if pk is not None:
         phone = phones.standing().filter(pk=pk, user=request.user.pk).first()
         if phone is None:

@@ -17,14 +17,13 @@ from django.http import HttpRequest, HttpResponseBase
 
 from farm.crew.keys import digest
 from farm.models import KnownPhone, Membership
+from farm.sessions import KNOWN_PHONE, device
 
 COOKIE: Final = "gablekeep_phone"
 SALT: Final = "farm.crew.phones"
 LASTS: Final = timedelta(days=400)  # no browser keeps a cookie longer, RFC 6265bis; each visit begins it anew
 SEEN_EVERY: Final = timedelta(hours=1)  # a row is not written at each page
-IN_SESSION: Final = "known_phone"
 BACKEND: Final = "django.contrib.auth.backends.ModelBackend"
-KINDS: Final = ("iPhone", "iPad", "Android", "Windows", "Macintosh", "CrOS", "Linux")  # as browsers call them
 
 
 def phone_of(request: HttpRequest) -> KnownPhone | None:
@@ -54,7 +53,7 @@ def sign_in(*, request: HttpRequest, membership: Membership, is_kept: bool, now:
     token = secrets.token_urlsafe(32)
     phone = KnownPhone.objects.create(
         farm=membership.farm, user=membership.user, token_hash=digest(token),
-        name=kind_of(request.headers.get("User-Agent", "")), made_at=now, seen_at=now,
+        name=device(request.headers.get("User-Agent", "")), made_at=now, seen_at=now,
     )  # fmt: skip
     open_session(request, phone)
     if not is_kept:
@@ -65,7 +64,7 @@ def sign_in(*, request: HttpRequest, membership: Membership, is_kept: bool, now:
 def open_session(request: HttpRequest, phone: KnownPhone) -> None:
     """Open a session for a phone's person."""
     login(request, phone.user, backend=BACKEND)
-    request.session[IN_SESSION] = phone.pk
+    request.session[KNOWN_PHONE] = phone.pk
     request.known_phone = phone  # type: ignore[attr-defined]
 
 
@@ -92,8 +91,3 @@ def keep_cookie(response: HttpResponseBase, token: str) -> None:
 def drop_cookie(response: HttpResponseBase) -> None:
     """Take the secret off a phone."""
     response.delete_cookie(COOKIE, samesite="Lax")
-
-
-def kind_of(user_agent: str) -> str:
-    """Return what kind of device a browser says it runs on, so that a manager can tell two phones apart."""
-    return next((kind for kind in KINDS if kind.casefold() in user_agent.casefold()), "")

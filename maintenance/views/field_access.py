@@ -58,7 +58,7 @@ def script_member(role: Role, *, methods: tuple[str, ...], most_bytes: int = 0) 
         @wraps(view)
         def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
             if not request.user.is_authenticated:
-                login = reverse("login")
+                login = reverse("crew-enter", kwargs={"farm_slug": kwargs["farm_slug"]})
                 return refusal(401, _("Nobody is signed in. Sign in, then it is sent. Nothing is lost."), login=login)
             if most_bytes and _length(request) > most_bytes:
                 return refusal(413, _("This is more than can be taken at once. Send less."))

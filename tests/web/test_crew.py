@@ -15,7 +15,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from farm.crew import keys, phones
-from farm.models import CrewKey, Farm, KnownPhone, Membership
+from farm.models import CrewKey, Farm, KnownPhone, LoginSession, Membership
+from farm.sessions import public_key
 from tests.factories import make_farm, make_member
 from tests.hashing import PATH, CountingHasher
 
@@ -480,6 +481,21 @@ def test_whoever_logs_out_is_out_and_the_old_secret_opens_nothing(hill):
     assert left.url == reverse("crew-enter", args=[hill.slug])
     assert not is_in(phone, hill)
     assert not is_in(thief, hill)
+
+
+@pytest.mark.parametrize("end", ["others", "one"])
+def test_whoever_ends_a_log_in_elsewhere_ends_the_phones_too(hill, end):
+    """Else the phone would come in again by itself."""
+    _person, code = make_person(hill)
+    here, lost, asleep = Client(), Client(), Client()
+    for phone in (here, lost, asleep):
+        come(phone, hill.slug, "Marisol", code)
+    key = public_key(LoginSession.objects.get(session_key=lost.session.session_key))
+    end_session(asleep)
+
+    here.post(reverse("log-ins"), {"end": "others" if end == "others" else key})
+
+    assert [is_in(phone, hill) for phone in (here, lost, asleep)] == [True, False, end == "one"]
 
 
 @pytest.mark.parametrize("change", [lambda text: text[:-2] + "xx", lambda text: text.split(":")[0], lambda text: "::"])
