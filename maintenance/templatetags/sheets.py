@@ -37,8 +37,9 @@ SUBJECTS: Final = (
     Subject((("field", _("Crew page")),)),
     Subject(
         (("due", _("Due")), ("repairs", _("Faults and repairs")), ("repeats", _("What keeps failing")),
+         ("near-misses", _("Near misses")), ("near-miss-new", _("Tell of a near miss")),
          ("year", _("Year")), ("routines", _("Routines")), ("field-beside", _("From phones"))),
-        ("job", "repair", "routine", "field-beside"),
+        ("job", "repair", "routine", "field-beside", "near-miss"),
     ),
     Subject(
         (("storms", _("Wind")), ("weather", _("Forecast")), ("gusts", _("Gusts")), ("storm-rules", _("Storm rules"))),
@@ -56,7 +57,10 @@ SUBJECTS: Final = (
         ("import", "reminders", "crew-", "label"),
     ),
 )  # fmt: skip
-FOR_MANAGERS: Final = frozenset({"farm-change", "import", "storm-rules", "crew", "labels", "field-beside"})
+FOR_MANAGERS: Final = frozenset(
+    {"farm-change", "import", "storm-rules", "crew", "labels", "field-beside", "near-misses", "paper"}
+)
+FOR_CREWS: Final = frozenset({"near-miss-new", "job-cards"})
 
 
 @register.inclusion_tag("farm/_nav.html", takes_context=True)
@@ -73,7 +77,8 @@ def sheet_index(context: Context) -> dict[str, Any]:
 
 def _under(context: Context, request: Any, subject: Subject, page: str) -> Iterator[dict[str, Any]]:
     for sheet in subject.sheets:
-        if sheet[0] not in FOR_MANAGERS or context.get("can_edit"):
+        asks = "can_edit" if sheet[0] in FOR_MANAGERS else "can_log" if sheet[0] in FOR_CREWS else "farm"
+        if context.get(asks):
             yield _entry(request, sheet, page, is_part=False)
 
 

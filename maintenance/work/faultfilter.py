@@ -62,9 +62,9 @@ class RepairFilter(RegisterFilter):
         place = self.form.fields["place"]
         place.choices = [("", gettext("any")), (FARM, gettext("the farm as a whole")), *places]
 
-    def filter_queryset(self, queryset: RepairQuerySet) -> RepairQuerySet:
+    def filter_queryset(self, queryset: RepairQuerySet) -> Any:
         """Return the faults asked for; ``in_every_state`` keeps those that only the state would leave out."""
-        self.in_every_state: RepairQuerySet = super().filter_queryset(queryset)
+        self.in_every_state = super().filter_queryset(queryset)
         return self.in_every_state.filter(self.in_state)
 
     @property
@@ -111,7 +111,7 @@ class Totals:
 def totals_of(chosen: RepairFilter) -> Totals:
     """Add up the faults of a list, in one query."""
     shown, done = chosen.qs, Q(state=State.DONE)
-    everything: RepairQuerySet = getattr(chosen, "in_every_state", shown)  # a choice that is none of ours narrows nothing
+    everything: Any = getattr(chosen, "in_every_state", shown)  # a choice that is none of ours narrows nothing
     sums = everything.order_by().aggregate(
         open=Count("pk", filter=OPEN), critical=Count("pk", filter=OPEN & Q(is_critical=True)),
         danger=Count("pk", filter=UNMENDED & Q(is_danger=True)),

@@ -24,6 +24,7 @@ from maintenance.hands.photos import keep_photo
 from maintenance.models import (
     Job,
     Label,
+    NearMiss,
     Plan,
     Repair,
     Routine,
@@ -103,6 +104,9 @@ FARM_ROUTES = {
     "photo-remove": Route("crew", ("photo",), opens=False),
     "voice": Route("viewer", ("voice",)),
     "repeats": Route("viewer"),
+    "near-misses": Route("manager"),
+    "near-miss-new": Route("crew"),
+    "near-miss": Route("manager", ("near_miss",)),
     "storms": Route("viewer"),
     "storm": Route("viewer", ("storm",)),
     "storm-sheet": Route("viewer", ("storm",)),
@@ -239,6 +243,7 @@ def make_rows(code: str) -> Rows:
     rows["label"] = Label.objects.create(farm=farm, token=code, opening=opening, made_at=NOW)
     rows["storm_task"] = make_task(rows["storm"], tunnel=tunnel, opening=opening)
     rows["photo"] = keep_photo(farm=farm, upload=picture_file(), by=member.user, now=NOW, storm=rows["storm"])
+    rows["near_miss"] = NearMiss.objects.create(farm=farm, tunnel=tunnel, on=DAY, what=f"the bar of {code} came down")
     rows["voice"] = VoiceNote.objects.create(
         farm=farm, key=uuid.uuid4(), repair=repair, media_type="audio/webm", sha256="0" * 64, made_at=NOW,
         file=ContentFile(b"words", name=f"{code}.webm"),
@@ -270,7 +275,7 @@ def kept(farm: Farm) -> str:
     """Return everything the database holds of a farm, as text."""
     models = (
         Tunnel, EndWall, Opening, Door, Sizing, SizingRules, Material, Component, ImportDraft, Membership, Routine,
-        Plan, Job, Repair, WindDay, Storm, StormRules, CrewKey, KnownPhone, Label,
+        Plan, Job, Repair, NearMiss, WindDay, Storm, StormRules, CrewKey, KnownPhone, Label,
     )  # fmt: skip
     rows: list[Model] = [row for model in models for row in model.objects.filter(farm=farm).order_by("pk")]
     rows += [*StormTask.objects.filter(storm__farm=farm), *StormPerson.objects.filter(storm__farm=farm)]
