@@ -17,6 +17,7 @@ from maintenance.blow.assess import assess
 from maintenance.demo import rows
 from maintenance.demo.forecast import type_in
 from maintenance.demo.past import live_through
+from maintenance.labels.labelling import make_missing
 from maintenance.models import Climate, Contact, DoorUse, Repair, WindDay
 from maintenance.plans.counting import count_up
 from maintenance.plans.laying import lay_plans
@@ -60,6 +61,7 @@ def _keep_up(farm: Farm, on: date) -> Farm:
     open_due_jobs(now=morning, farm=farm)
     type_in(farm=farm, on=on, now=morning)
     assess(farm=farm, now=morning)
+    make_missing(farm=farm, now=morning)
     return farm
 
 
