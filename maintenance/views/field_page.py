@@ -27,7 +27,7 @@ TEMPLATES: Final = ("field.html", "sw.js")
 STYLE: Final = "farm/field.css"
 SCRIPTS: Final = (
     "farm/field-store.js", "farm/field-queue.js", "farm/field-pictures.js", "farm/field-places.js", "farm/field.js",
-    "farm/field-work.js",
+    "farm/field-work.js", "farm/field-tasks.js",
 )  # fmt: skip
 ICONS: Final = (("farm/icon-192.png", "192x192", "any"), ("farm/icon-512.png", "512x512", "any"),
                 ("farm/icon-maskable.png", "512x512", "maskable"))  # fmt: skip

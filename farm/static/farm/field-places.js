@@ -65,7 +65,7 @@ Field.pages = Object.create(null);
     const body = [
       live(dangers), live(stormCard), live(jobs),
       h("p", { class: "row" }, link("miss", t("near_miss"), "#miss"), link("waiting", t("not_sent"), "#unsent")),
-      live(() => h("p", { class: "quiet" }, state.farm ? `${t("data_of", { time: time(state.farm.made_at) })} ` : `${t("no_data")} `,
+      live(() => h("p", { class: "quiet" }, state.farm ? `${t("data_of", { time: time(state.farm.made_at) })} ` : `${P().noFarm()} `,
         state.isReady ? t("ready") : !self.isSecureContext && t("not_ready"))),
       live(install),
       h("p", { class: "row" }, link("", t("sheets"), document.body.dataset.sheets), person && button("", t("log_out"), logOut)),
@@ -129,7 +129,7 @@ Field.pages = Object.create(null);
     };
     draw();
     const first = live(() => (search.value ? null : [...group("in_the_round", nextPlaces()), ...group("nearby", nearby()), ...group("last_used", state.last.map((one) => place(...one)).filter(Boolean))]));
-    if (!state.farm) return { title: t("which_door"), body: [h("p", {}, t("no_data"))] };
+    if (!state.farm) return { title: t("which_door"), body: [h("p", {}, P().noFarm())] };
     return { title: t("which_door"), body: [first, h("p", { class: "field" }, h("label", { for: "find" }, t("find")), search), list] };
   };
 
@@ -189,7 +189,7 @@ Field.pages = Object.create(null);
     const made = known ? placePage(known[0], known[1].id, what) : placePage("label", token, what);
     return known || !made || what ? made : { ...made, body: [P().h("p", {}, t("label_unknown")), link("door", t("which_door"), "#doors"), ...made.body] };
   };
-  Field.pages.gone = () => ({ title: P().t("which_door"), body: [P().h("p", {}, P().state.farm ? P().t("gone") : P().t("no_data"))] });
+  Field.pages.gone = () => ({ title: P().t("which_door"), body: [P().h("p", {}, P().state.farm ? P().t("gone") : P().noFarm())] });
 
   function face(here) {
     const { h, t, day, live, canWrite, drawing } = P();

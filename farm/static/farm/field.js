@@ -11,7 +11,7 @@ Field.page = (() => {
   const WAITS = { first: 15000, longest: 300000 }; // ms between tries while the page is open
   const state = {
     base: given.base, farm: null, unsent: { count: 0, oldest: null, entries: [] }, sent: [], files: [], last: [],
-    shut: "", login: "", why: "", isReady: false, isBroken: false, asked: 0, installer: null,
+    shut: "", login: "", why: "", isReady: false, isBroken: false, isLoaded: false, isAsking: true, asked: 0, installer: null,
   };
   let refreshers = [];
   let wait = WAITS.first;
@@ -84,6 +84,7 @@ Field.page = (() => {
 
   // --- what is known ---------------------------------------------------------------------------
 
+  const noFarm = () => t(state.isAsking ? "loading" : "no_data");
   const who = () => (state.farm ? { id: state.farm.person.id, name: state.farm.person.name } : null);
   const canWrite = () => !state.farm || state.farm.person.role !== "viewer";
 
@@ -113,10 +114,11 @@ Field.page = (() => {
   }
 
   async function fetchFarm() {
-    state.asked = Date.now();
+    Object.assign(state, { asked: Date.now(), isAsking: true });
     const kept = await store.get("bundle", state.base).catch(() => null);
     const headers = kept && kept.etag ? { "If-None-Match": kept.etag } : {};
     const answer = await queue.ask(`${state.base}bundle.json`, { headers }, 60000);
+    state.isAsking = false;
     state.shut = { 401: "not_signed_in", 403: "not_member", 404: "not_member" }[answer.status] || "";
     if (answer.status === 401 && answer.body) {
       state.login = answer.body.login || "";
@@ -130,8 +132,10 @@ Field.page = (() => {
       await load();
       state.farm = answer.body;
       show({ isSame: true });
-    } else {
+    } else if (state.farm) {
       frame();
+    } else {
+      show({ isSame: true });
     }
   }
 
@@ -185,9 +189,9 @@ Field.page = (() => {
   function show({ isSame = false } = {}) {
     const [name, ...rest] = decodeURIComponent(location.hash.slice(1)).split("/");
     const made = Field.pages[name || "start"];
-    if (!made && !Field.hasWork) return; // its file is still on the way, and shows it
+    if (!state.isLoaded || (!made && !Field.isWhole)) return; // its file is still on the way, and shows it
     const main = document.getElementById("page");
-    if (isSame && main.dataset.at === location.hash && main.querySelector("form")) return; // nothing typed is lost
+    if (isSame && main.dataset.at === location.hash && main.querySelector("form, fieldset, input")) return; // nothing typed is lost
     refreshers = [];
     frame();
     if (!isSame) say("");
@@ -230,12 +234,19 @@ Field.page = (() => {
     const pass = new queue.Pass(state.base);
     await pass.enter();
     await store.purge();
+    if (!pass.token && !navigator.onLine) {
+      state.farm = null;
+      show();
+      say(t("log_out_offline"));
+      return;
+    }
     if (pass.token) await fetch(given.logout, { method: "POST", headers: { "X-CSRFToken": pass.token }, redirect: "manual" }).catch(() => {});
     location.assign(loginUrl());
   }
 
   async function begin() {
     await load();
+    state.isLoaded = true;
     show();
     addEventListener("hashchange", () => show());
     addEventListener("online", () => { wait = WAITS.first; send(); });
@@ -250,5 +261,7 @@ Field.page = (() => {
     work();
   }
 
-  return { state, loginUrl, t, count, time, day, h, button, link, drawing, say, who, canWrite, live, show, send, refreshed: refresh, logOut, begin };
+  return { state, noFarm, loginUrl, t, count, time, day, h, button, link, drawing, say, who, canWrite, live, frame, show, send, refreshed: refresh, logOut, begin };
 })();
+
+Field.page.begin();

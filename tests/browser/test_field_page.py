@@ -1,0 +1,241 @@
+"""The crew's page in the hand: light, quick over a weak signal, large, readable, in both languages."""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, BrowserContext, Page, expect
+
+from tests.browser.phone import BASE, PATIENT, set_up
+from tests.browser.screen import PHONE, REPORT_POLICY, Screen, new_context
+from tests.browser.wire import Wire
+from tests.system.program import Program, manage
+
+MOST_BYTES = 100_000  # of everything that comes over the line at the first visit
+MOST_SECONDS = 2.0
+WEAK = {"offline": False, "downloadThroughput": 400_000 / 8, "uploadThroughput": 400_000 / 8, "latency": 400}
+TOUCH = 56  # px, a gloved finger
+GRAVE = {"serious", "critical"}
+RULES = {
+    "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+    "rules": {"color-contrast-enhanced": {"enabled": True}},  # 7:1
+    "resultTypes": ["violations"],
+}
+LANGUAGES = ("en", "es")
+# What stands behind the # of the address; a door's and a job's number are put in.
+STATES = {
+    "start": "", "doors": "doors", "door": "door/{door}", "tunnel": "tunnel/1", "secured": "door/{door}/secured",
+    "fixed": "door/{door}/fixed", "danger": "door/{door}/danger", "storm": "storm", "cannot": "cannot/{task}",
+    "job": "job/{job}", "screws": "job/{screws}", "miss": "miss", "unsent": "unsent", "unknown-label": "label/zzz",
+    "gone": "door/0",
+}  # fmt: skip
+TOO_SMALL = f"""() => {{
+    const all = 'a, button, summary, select, textarea, input, label.choice, label.tile';
+    const seen = [...document.querySelectorAll(all)];
+    const inside = (one) => one.matches('input') && (one.type === 'file' || one.closest('label.choice, label.tile'));
+    return seen.filter((one) => !inside(one)).map((one) => [one, one.getBoundingClientRect()])
+      .filter(([, box]) => box.width && box.height && (box.width < {TOUCH} || box.height < {TOUCH}))
+      .map(([one, box]) => `${{one.tagName}} ${{one.textContent.slice(0, 40)}} ${{box.width}} x ${{box.height}}`);
+}}"""
+SPEAK = """
+from farm.models import Membership
+for name, language in (("teo", "en"), ("marisol", "es")):
+    Membership.objects.filter(user__username=name).update(language=language)
+"""
+
+
+@pytest.fixture(scope="module")
+def known(program: Program) -> dict[str, Any]:
+    known = set_up(program.data)
+    manage(program.data, "shell", "-c", SPEAK)
+    return known
+
+
+@pytest.fixture(scope="module")
+def crew(browser: Browser, address: str, known: dict[str, Any]) -> dict[str, list[Any]]:
+    """The cookies of somebody of the crew in each language."""
+    return {"en": _cookies(browser, address, "teo"), "es": _cookies(browser, address, "marisol")}
+
+
+def _cookies(browser: Browser, address: str, name: str) -> list[Any]:
+    with new_context(browser, PHONE, address, None) as context:
+        page = context.new_page()
+        page.goto(f"/login/?next={BASE}")
+        page.locator("[name=username]").fill(name)
+        page.locator("[name=password]").fill(f"pw-{name}")
+        page.get_by_role("main").get_by_role("button", name="Log in").click()
+        page.wait_for_url(f"**{BASE}**")
+        return list(context.cookies())
+
+
+@pytest.fixture
+def fresh(browser: Browser, crew: dict[str, list[Any]]) -> Iterator[Any]:
+    """Open a phone without history that keeps what it is given, at an address."""
+    opened: list[BrowserContext] = []
+
+    def open_phone(address: str, language: str) -> Page:
+        context = browser.new_context(
+            base_url=address, viewport={"width": PHONE.width, "height": PHONE.height}, device_scale_factor=2,
+            is_mobile=True, has_touch=True, locale="en-US",
+        )  # fmt: skip
+        opened.append(context)
+        context.add_init_script(REPORT_POLICY)
+        context.add_cookies(crew[language])
+        return context.new_page()
+
+    yield open_phone
+    for each in opened:
+        each.close()
+
+
+@pytest.fixture(scope="module")
+def pages(browser: Browser, address: str, crew: dict[str, list[Any]]) -> Iterator[dict[str, Screen]]:
+    """A phone in each language with the farm on it."""
+    contexts = {language: new_context(browser, PHONE, address, crew[language]) for language in LANGUAGES}
+    screens = {}
+    for language, context in contexts.items():
+        screens[language] = Screen(context.new_page())
+        screens[language].page.goto(BASE)
+        expect(screens[language].page.locator(".storm-card")).to_be_visible(timeout=PATIENT)
+    yield screens
+    for context in contexts.values():
+        context.close()
+
+
+def _go(page: Page, state: str, door: int) -> None:
+    numbers = page.evaluate("""() => {
+        const { jobs } = Field.page.state.farm, mine = Field.storm.mine();
+        return { job: jobs[0].id, screws: (jobs.find((job) => job.spots.length) || jobs[0]).id, task: mine[0].id };
+    }""")
+    page.evaluate("place => { location.hash = place; }", STATES[state].format(door=door, **numbers))
+    page.evaluate("new Promise(requestAnimationFrame)")
+    page.locator("main details").evaluate_all("all => all.forEach((one) => { one.open = true; })")
+
+
+def test_the_first_visit_is_light(program, fresh):
+    with Wire(program.port) as wire:
+        page = fresh(wire.address, "en")
+        wire.forget()
+        page.goto(BASE)
+        expect(page.get_by_text("Works without signal.")).to_be_visible(timeout=PATIENT)  # all of it came
+        page.wait_for_timeout(500)
+
+        assert {one.path.split("?")[0] for one in wire.passed} >= {BASE, f"{BASE}bundle.json", "/sw.js"}
+        assert 0 < wire.bytes_to_phone < MOST_BYTES
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_first_visit_is_quick_over_a_weak_signal(address, fresh, language, record_property):
+    """400 kbit/s and 400 ms: the first tap can be made; the doors are there by the second."""
+    page = fresh(address, language)
+    network = page.context.new_cdp_session(page)
+    network.send("Network.enable")
+    network.send("Network.emulateNetworkConditions", WEAK)
+
+    begun = time.monotonic()
+    page.goto(BASE, wait_until="commit")
+    page.locator("#thumb a[href='#doors']").wait_for(timeout=PATIENT)
+    seconds = time.monotonic() - begun
+    page.locator("#thumb a[href='#doors']").tap()
+    page.locator("a.door-link").first.wait_for(timeout=PATIENT)
+    doors = time.monotonic() - begun
+
+    record_property("seconds", (seconds, doors))
+    assert seconds < MOST_SECONDS
+
+
+def test_the_second_visit_needs_no_network_to_show(program, fresh):
+    with Wire(program.port) as wire:
+        page = fresh(wire.address, "en")
+        page.goto(BASE)
+        expect(page.get_by_text("Works without signal.")).to_be_visible(timeout=PATIENT)
+        wire.cut()
+
+        begun = time.monotonic()
+        page.reload()
+        expect(page.locator(".storm-card")).to_be_visible(timeout=PATIENT)
+
+        assert time.monotonic() - begun < MOST_SECONDS
+
+
+@pytest.mark.parametrize("state", STATES)
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_state_fits_is_large_enough_and_open_to_everybody(pages, known, language, state, shots: Path | None):
+    screen = pages[language]
+    _go(screen.page, state, known["door"])
+
+    faults = Axe().run(screen.page, options=RULES).response["violations"]
+
+    screen.shoot(shots, f"field-{state}-{language}")
+    grave = [f"{f['id']}: {n['html'][:160]}" for f in faults if f["impact"] in GRAVE for n in f["nodes"]]
+    assert grave == []
+    assert screen.overflow() == []
+    assert screen.page.evaluate(TOO_SMALL) == []
+    assert screen.complaints == []
+    assert screen.page.get_by_role("heading", level=1).count() == 1
+    assert screen.page.evaluate("document.documentElement.lang") == language
+
+
+def test_no_word_of_the_page_stands_there_as_its_key(pages):
+    """Every key that the scripts ask for has words, and none of the words is a key that was forgotten."""
+    sources = "".join(path.read_text("utf-8") for path in sorted(Path("farm/static/farm").glob("field*.js")))
+    asked = set(re.findall(r"\bt\(\"(\w+)\"", sources)) | set(re.findall(r"\bgroup\(\"(\w+)\"", sources))
+    counted = {f"{key}_{form}" for key in re.findall(r"\bcount\(\"(\w+)\"", sources) for form in ("one", "many")}
+    words = pages["en"].page.evaluate("JSON.parse(document.getElementById('words').textContent)")
+
+    for language in LANGUAGES:
+        assert sorted((asked | counted) - set(words[language])) == []
+
+
+def test_the_shell_says_nothing_of_anybody(pages):
+    """It is kept past a log-out, so it must be the same for everybody but for the language it was asked in."""
+    texts = {language: pages[language].page.request.get(BASE).text() for language in LANGUAGES}
+
+    assert not re.search("Teo|Lucero|Marisol|Ibarra|csrf", "".join(texts.values()), re.IGNORECASE)
+
+
+def test_three_taps_from_scan_to_saved(pages, known):
+    page = pages["en"].page
+    page.evaluate(f"location.hash = 'door/{known['door']}'")  # the scan
+    taps = 1
+
+    for target in ("a.what-secured", "#thumb button >> nth=0"):
+        page.locator(target).tap()
+        taps += 1
+
+    expect(page.get_by_role("heading", name="Saved", level=1)).to_be_visible()
+    assert taps == 3
+    page.get_by_role("button", name="Undo").tap()
+
+
+def test_the_farm_sheets_lead_here(manager_at):
+    page = manager_at(PHONE).page
+    page.goto("/farm/brindlewick/storms/1/sheet/")
+
+    assert page.get_by_role("main").get_by_role("link", name="Without signal").get_attribute("href") == f"{BASE}#storm"
+    assert page.locator(f".zones-phone a[href='{BASE}']").count() == 1
+    assert page.locator("link[rel=manifest]").get_attribute("href") == "/app.webmanifest?farm=brindlewick"
+
+
+def test_the_manifest_makes_it_installable(pages):
+    page = pages["en"].page
+    manifest = page.request.get("/app.webmanifest?farm=brindlewick").json()
+
+    # W3C, Web Application Manifest; what browsers ask for before they offer to install a page.
+    assert manifest["start_url"] == BASE
+    assert manifest["display"] == "standalone"
+    assert {(icon["sizes"], icon["purpose"]) for icon in manifest["icons"]} == {
+        ("192x192", "any"), ("512x512", "any"), ("512x512", "maskable"),
+    }  # fmt: skip
+    for icon in manifest["icons"]:
+        answer = page.request.get(icon["src"])
+        width = int.from_bytes(answer.body()[16:20], "big")  # PNG, IHDR: the first four bytes are the width
+        assert f"{width}x{width}" == icon["sizes"]
+    for strange in ("../x", "a/b", "%2e", "x" * 80, "ñ"):
+        assert page.request.get("/app.webmanifest", params={"farm": strange}).json()["start_url"] == "/"
