@@ -38,8 +38,9 @@ SUBJECTS: Final = (
     Subject(
         (("due", _("Due")), ("repairs", _("Faults and repairs")), ("repeats", _("What keeps failing")),
          ("near-misses", _("Near misses")), ("near-miss-new", _("Tell of a near miss")),
+         ("job-cards", _("Job cards")), ("paper", _("Type in paper")),
          ("year", _("Year")), ("routines", _("Routines")), ("field-beside", _("From phones"))),
-        ("job", "repair", "routine", "field-beside", "near-miss"),
+        ("job", "repair", "routine", "field-beside", "near-miss", "paper"),
     ),
     Subject(
         (("storms", _("Wind")), ("weather", _("Forecast")), ("gusts", _("Gusts")), ("storm-rules", _("Storm rules"))),

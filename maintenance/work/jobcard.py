@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import partial
@@ -65,15 +67,37 @@ def drawing_of(job: Job, units: str) -> tuple[Drawing | None, Sheet | None]:
 
 
 def screw_spots(job: Job, sheet: Sheet | None) -> list[str]:
-    """Return the screws of a job's opening: those checked before, then the clamps of its sheet by number.
-
-    They are named in the farm's language: a spot is compared by its words, whoever reads them.
-    """
+    """Return the screws of a job's opening: those checked before, then the clamps of its sheet by number."""
     if job.plan.routine.answer != Routine.Answer.SCREWS or job.plan.opening_id is None:
         return []
     earlier = ScrewCheck.objects.of(job.farm).filter(opening=job.plan.opening_id).order_by("-on", "pk")
-    spots = list(earlier.values_list("spot", flat=True)[:MOST_EARLIER])
-    with override(job.farm.language):
+    return spots_from(list(earlier.values_list("spot", flat=True)[:MOST_EARLIER]), sheet, job.farm.language)
+
+
+def spots_of_many(jobs: Sequence[Job], farm: Farm) -> dict[int, list[str]]:
+    """Return the screws of each job that asks for them, by job, in two queries."""
+    asked = {job.pk: job.plan.opening_id for job in jobs
+             if job.plan.routine.answer == Routine.Answer.SCREWS and job.plan.opening_id is not None}  # fmt: skip
+    if not asked:
+        return {}
+    doors = Door.objects.of(farm).for_sheet().filter(opening_id__in=set(asked.values()))
+    sheets = {door.opening_id: sheet_from_json(kept.result) for door in doors
+              if (kept := door.as_built or door.sizing) and kept.result}  # fmt: skip
+    earlier: dict[int, list[str]] = defaultdict(list)
+    checks = ScrewCheck.objects.of(farm).filter(opening__in=set(asked.values())).order_by("-on", "pk")
+    for opening, spot in checks.values_list("opening_id", "spot"):
+        if len(earlier[opening]) < MOST_EARLIER:
+            earlier[opening].append(spot)
+    return {pk: spots_from(earlier[opening], sheets.get(opening), farm.language) for pk, opening in asked.items()}
+
+
+def spots_from(earlier: list[str], sheet: Sheet | None, language: str) -> list[str]:
+    """Return spots that were checked before, the last first, and the clamps of a sheet, each once.
+
+    They are named in the farm's language: a spot is compared by its words, whoever reads them.
+    """
+    spots = list(earlier)
+    with override(language):
         for part in BARS if sheet else ():
             for row in rows_of(sheet, part, "clamp") if sheet else ():
                 spots += [_("%(part)s, clamp %(number)d") % {"part": part_name(part), "number": number}
@@ -126,4 +150,6 @@ def _note(event: JobEvent) -> str:
     """Return what an event says beside who and when."""
     until = event.facts.get("until_on")
     moved = _("to %(day)s") % {"day": until} if until else ""
-    return " · ".join(filter(None, (moved, event.note)))
+    sheet = {"sheet": event.facts.get("sheet"), "who": event.facts.get("typed_by")}
+    typed = _("typed in by %(who)s from sheet %(sheet)s") % sheet if sheet["who"] else ""
+    return " · ".join(filter(None, (moved, event.note, typed)))

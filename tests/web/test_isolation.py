@@ -105,6 +105,8 @@ FARM_ROUTES = {
     "voice": Route("viewer", ("voice",)),
     "repeats": Route("viewer"),
     "near-misses": Route("manager"),
+    "job-cards": Route("crew"),
+    "paper": Route("manager"),
     "near-miss-new": Route("crew"),
     "near-miss": Route("manager", ("near_miss",)),
     "storms": Route("viewer"),
