@@ -56,6 +56,11 @@ class DoorQuerySet(FarmRowQuerySet["Door"]):
             "anti_billow_tube", "film", "channel", "wire", "rod", "drive",
         )  # fmt: skip
 
+    def for_storm(self) -> Self:
+        """Doors with what a storm's levels ask of them: the sheets' inputs, not their long results."""
+        kept = self.select_related("opening__end_wall", "sizing", "as_built", "film")
+        return kept.defer("sizing__result", "sizing__reason", "as_built__result", "as_built__reason")
+
 
 class SizingQuerySet(FarmRowQuerySet["Sizing"]):
     def in_force(self, doors: DoorQuerySet) -> Self:

@@ -18,6 +18,7 @@ SCHEDULE = (
     ("morning lists", "write_digests", 5, 280),
     ("weather", "poll_weather", 5, 280),
     ("storms", "assess_storms", 5, 280),
+    ("storm lines", "draw_storm_lines", 5, 280),
     ("messages", "send_reminders", 1, 50),
     ("what does not work", "tell_watch", 5, 280),
     ("backup", "farm.tasks.back_up", 60, 3000),

@@ -69,6 +69,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "farm.signin.SignInMiddleware",
+    "maintenance.middleware.FarmChangeMiddleware",
     "axes.middleware.AxesMiddleware",  # the last one: it turns a locked log-in into a page
 ]
 AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]

@@ -8,12 +8,14 @@ from django.utils import timezone
 
 from maintenance import services
 from maintenance.aftermath import findings
-from maintenance.blow import assess
+from maintenance.blow import lines, sweep, waiting
 from maintenance.hands import reopening
 from maintenance.messages import delivery, digest
 from maintenance.plans import nightly, rounds
 from maintenance.skies import polling
 from maintenance.watching import notices as watchnotices
+
+SWEPT_WITHIN = 280  # seconds: the next pass asks again
 
 
 @shared_task
@@ -25,7 +27,9 @@ def record_heartbeat(*, name: str = "worker") -> None:
 @shared_task
 def open_due_jobs(*, now: str | None = None) -> None:
     """Open what is due at this moment, or at an ISO moment with its zone."""
-    nightly.open_due_jobs(now=datetime.fromisoformat(now) if now else timezone.now())
+    moment = datetime.fromisoformat(now) if now else timezone.now()
+    if nightly.open_due_jobs(now=moment):
+        lines.note_opened_jobs(since=moment)
 
 
 @shared_task
@@ -58,10 +62,38 @@ def poll_weather() -> None:
 
 @shared_task
 def assess_storms() -> None:
-    """Work out every farm's storm again, as time goes by; then see what is to be opened again, or looked at."""
-    assess.assess_farms(now=timezone.now())
+    """Have every farm's storm worked out again, as time goes by; then see what is to be opened again, or looked at."""
+    chunks = list(sweep.chunks())
+    if len(chunks) > 1:
+        for farms in chunks:
+            sweep_farms.apply_async(kwargs={"farms": farms}, expires=SWEPT_WITHIN)
+    elif chunks and sweep.sweep(farms=chunks[0], now=timezone.now()):  # so few that this worker does it all
+        work_waiting()
     reopening.remind(now=timezone.now())
     findings.open_all_findings(now=timezone.now())
+
+
+@shared_task
+def sweep_farms(*, farms: tuple[int, ...] = ()) -> None:
+    """Hold the openings of these farms against their forecasts, and have worked out what is not calm."""
+    if sweep.sweep(farms=farms, now=timezone.now()):
+        work_waiting.delay()
+
+
+@shared_task
+def work_waiting() -> None:
+    """Work out the farms that wait, for most of a minute; another message takes on what is left."""
+    ends = monotonic() + 45
+    waiting.work_waiting(clock=timezone.now, is_enough=lambda: monotonic() > ends)
+    if waiting.is_any_waiting(now=timezone.now()):
+        work_waiting.delay()
+
+
+@shared_task
+def draw_storm_lines() -> None:
+    """Draw the closing lines of farms that changed, and of those where that was long ago."""
+    ends = monotonic() + 100
+    lines.draw_old_lines(now=timezone.now(), is_enough=lambda: monotonic() > ends)
 
 
 @shared_task

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import partial
 from typing import Final
 
 from django.db.models import Max
@@ -42,6 +43,8 @@ ROUND_HOLDS: Final = timedelta(days=270)  # an autumn round is good until the ne
 USUAL_REPAIR: Final = 30  # minutes, where nobody said how long it takes; common practice, no source
 TAPED: Final = frozenset({FailureMode.TORN, FailureMode.HOLED})
 QUARTER_TURN: Final = 90.0  # degrees
+MOST_KNOWN: Final = 20_000  # doors
+KNOWN: Final[dict[Hashable, float]] = {}  # m/s, by all that a door's limit depends on
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +71,8 @@ class Standings:
         What there is to do at it.
     openings, repairs : tuple
         Its doors, and its open faults.
+    limits : dict of int to float
+        The gust each door stands that counts, by opening. [m/s]
     """
 
     tunnel: Tunnel
@@ -77,12 +82,13 @@ class Standings:
     work: Structure
     openings: tuple[Opening, ...]
     repairs: tuple[Repair, ...]
+    limits: dict[int, float]
 
 
 def standings(*, farm: Farm, on: date, rules: FarmRules) -> list[Standings]:
     """Return every tunnel in use as it stands on a day, by code."""
     tunnels = list(Tunnel.objects.of(farm).filter(status=Tunnel.Status.IN_USE).for_plan())
-    doors = {door.opening_id: door for door in Door.objects.of(farm).in_use().for_sheet()}
+    doors = {door.opening_id: door for door in Door.objects.of(farm).in_use().for_storm()}
     parts = _parts(farm, on)
     repairs: dict[int, list[Repair]] = defaultdict(list)
     for repair in Repair.objects.of(farm).filter(state=Repair.State.OPEN, tunnel__isnull=False).for_list():
@@ -126,6 +132,7 @@ def standings(*, farm: Farm, on: date, rules: FarmRules) -> list[Standings]:
                 work=_work(tunnel, openings, [one for one in mine if one.is_critical], parts, age),
                 openings=openings,
                 repairs=mine,
+                limits={one.pk: min(limits[one.pk].gust, FASTEST_GUST) for one in openings if one.pk in limits},
             )
         )
     return found
@@ -196,7 +203,7 @@ def _limits(farm: Farm, doors: Iterable[Door], parts: Sequence[Component], on: d
     """Return what gust each film door is expected to stand as shut as it can be; NaN where that cannot be told."""
     strengths = strengths_of(farm)
     films = {part.opening_id: part for part in parts if part.kind == Component.Kind.DOOR_FILM}
-    known: dict[object, float] = {}  # doors alike are read once
+    place = (strengths, farm.exposure, farm.soil)
     found = {}
     for door in doors:
         kept = door.as_built or door.sizing
@@ -207,11 +214,18 @@ def _limits(farm: Farm, doors: Iterable[Door], parts: Sequence[Component], on: d
             film = _door_film(door, films.get(door.opening_id), on)
             wall = door.opening.end_wall
             alike = (kept.inputs_digest, wall.stud_depth_mm, door.hold_down_spacing_mm, film.years, film.rated_years)
-            if alike not in known:
-                known[alike] = _stands(farm, door, strengths, film)
-            gust = known[alike]
+            gust = _known(place + alike, partial(_stands, farm, door, strengths, film))
         found[door.opening_id] = DoorLimit(door.opening.code, gust)
     return found
+
+
+def _known(alike: Hashable, stands: Callable[[], float]) -> float:
+    """Return what doors alike stand; each process reads them once, for as long as there is room."""
+    if alike not in KNOWN:
+        if len(KNOWN) >= MOST_KNOWN:
+            KNOWN.clear()
+        KNOWN[alike] = stands()
+    return KNOWN[alike]
 
 
 def _stands(farm: Farm, door: Door, strengths: Strengths, film: FilmInService) -> float:

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import Final
 
+from doors.mechanics.wind_data import FASTEST_GUST
 from doors.models import Component
 from farm.models import Farm
 from maintenance.blow.conditions import Standings
 from maintenance.blow.rules import FarmRules
 from maintenance.messages.quiet import moment
-from maintenance.models import StormPerson, WeatherSource, WorkHours
+from maintenance.models import Forecast, StormPerson, WeatherSource, WorkHours
 from maintenance.skies.latest import Sky, daylight_of, hours_of, shifts_of
-from maintenance.storm.condition import offset_of
+from maintenance.storm.condition import Posture, offset_of
 from maintenance.storm.deadline import Clock, Clocks, Load, read_clocks
 from maintenance.storm.events import Event, EventRules, find_events
 from maintenance.storm.levels import LevelReading, Wind, read_level
@@ -24,6 +25,7 @@ from maintenance.storm.snow import SnowReading, read_snow
 from maintenance.storm.spells import Spell
 from maintenance.storm.work import Task, TaskKind, load_of, tasks_of, what_fits
 from maintenance.storm.work_time import Shift
+from maintenance.weather import Spell as Reported
 
 CLOSE_UP: Final = 2  # the level from which a tunnel is closed, and a wind is a storm
 LOOKS_AHEAD: Final = 12  # days of light and shifts, past the end of any forecast
@@ -100,8 +102,8 @@ def look_ahead(
         Keys of work that is done or cannot be done.
     """
     now = now.astimezone(UTC)
-    spells = tuple(Spell(**asdict(one)) for one in sky.spells if one.end > now)
-    wind = wind_of(source, sky)
+    spells = tuple(_spell(one) for one in sky.spells if one.end > now)
+    wind = wind_of(source, sky.forecast)
     clock_rules = replace(rules.clock, act_on_upper=rules.clock.act_on_upper or source.acts_on_upper)
     events = _event_rules(spells, rules, stands, wind if not clock_rules.act_on_upper else replace(wind, upper=True))
     if not stands or events is None:
@@ -156,9 +158,9 @@ def look_ahead(
     )
 
 
-def wind_of(source: WeatherSource, sky: Sky) -> Wind:
+def wind_of(source: WeatherSource, forecast: Forecast) -> Wind:
     """Return how the source's gusts become gusts on the farm; the US weather service's are whole knots."""
-    whole_knots = source.kind == WeatherSource.Kind.NWS and sky.forecast.cell_id is not None
+    whole_knots = source.kind == WeatherSource.Kind.NWS and forecast.cell_id is not None
     return Wind(factor=float(source.gust_factor), step=KNOT if whole_knots else 0.0)
 
 
@@ -193,18 +195,36 @@ def quarter_before(at: datetime | None, farm: Farm) -> datetime | None:
 def _event_rules(
     spells: Sequence[Spell], rules: FarmRules, stands: Sequence[Standings], wind: Wind
 ) -> EventRules | None:
-    """Return what makes a storm here: the farm's rule, or less where only a weak tunnel has to be closed."""
-    if find_events(spells, rules.events, wind):
-        return rules.events
-    least = min(
-        (
-            (rules.levels.close_up + offset_of(one.condition, rules.offset).change) / one.factor
-            for one in stands
-        ),
-        default=rules.events.trigger,
+    """Return what makes a storm here, so that the first one found is the first in which anything must be closed.
+
+    That is the farm's rule; less where only a weak tunnel has to be closed, or has to be closed in a wind of its own
+    days before; more where the tunnels stand so sheltered that the farm's rule would stop at a wind that closes none.
+    """
+    usual, least = rules.events, min((_closes_from(one, rules) for one in stands), default=FASTEST_GUST)
+    if least > usual.trigger:
+        higher = replace(usual, trigger=min(least, FASTEST_GUST), handling=usual.limit)
+        return higher if find_events(spells, higher, wind) else None
+    lowered = replace(usual, trigger=max(0.0, least))
+    weak, strong = find_events(spells, lowered, wind), find_events(spells, usual, wind)
+    if strong and strong[0].onset < weak[0].end:
+        return usual
+    return lowered if weak else None
+
+
+def _closes_from(one: Standings, rules: FarmRules) -> float:
+    """Return the gust on the farm at which a tunnel has to be closed. [m/s]"""
+    levels = rules.levels.close_up + offset_of(one.condition, rules.offset).change
+    limit = one.condition.limit
+    if limit is not None and one.condition.posture != Posture.FILM_OFF:
+        levels = min(levels, limit)
+    return levels / one.factor
+
+
+def _spell(one: Reported) -> Spell:
+    return Spell(
+        one.start, one.end, wind=one.wind, gust=one.gust, upper_gust=one.upper_gust, bearing_deg=one.bearing_deg,
+        temperature=one.temperature, rain=one.rain, snow=one.snow, thunder=one.thunder,
     )  # fmt: skip
-    lowered = replace(rules.events, trigger=max(0.0, min(least, rules.events.trigger)))
-    return lowered if find_events(spells, lowered, wind) else None
 
 
 def _nobody(clocks: Clocks, load: Load) -> Clocks:

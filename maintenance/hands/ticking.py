@@ -16,7 +16,6 @@ from django.utils.translation import gettext as _
 
 from farm.models import Membership
 from maintenance.blow.assess import assess
-from maintenance.hands.plan import write_plan
 from maintenance.hands.texts import what_of, where_of
 from maintenance.messages.contacts import addressees, reading_as
 from maintenance.messages.outbox import Notice, write
@@ -122,7 +121,5 @@ def _notice(task: StormTask, manager: Membership, now: datetime) -> Notice:
 
 def work_out(*, storm: Storm, now: datetime) -> None:
     """Work a storm out anew after something was said of its tasks."""
-    assess(farm=storm.farm, now=now)
+    assess(farm=storm.farm, now=now, replans=True)
     storm.refresh_from_db()
-    if storm.state in AHEAD:
-        write_plan(storm=storm, now=now)

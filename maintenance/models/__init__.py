@@ -3,6 +3,7 @@
 from maintenance.models.faults import NearMiss, Repair, ScrewCheck
 from maintenance.models.field import FieldEntry, Label, Photo, VoiceNote
 from maintenance.models.health import Heartbeat
+from maintenance.models.lines import ClosingLine, StormRound
 from maintenance.models.messages import CalendarFeed, Contact, PushSubscription, Reminder
 from maintenance.models.storms import (
     FilmDecision,
@@ -32,6 +33,7 @@ from maintenance.models.weather import (
 __all__ = [
     "CalendarFeed",
     "Climate",
+    "ClosingLine",
     "Contact",
     "DoorUse",
     "FieldEntry",
@@ -56,6 +58,7 @@ __all__ = [
     "StormFinding",
     "StormLook",
     "StormPerson",
+    "StormRound",
     "StormRules",
     "StormTask",
     "SunDay",

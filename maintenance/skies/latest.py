@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Final
 
-from django.db.models import Q
+from django.db.models import OuterRef, Q, Subquery
 
 from farm.models import Farm
 from maintenance.daylight import work_light
 from maintenance.messages.quiet import moment
-from maintenance.models import Forecast, WeatherAlert, WeatherSource, WorkHours
+from maintenance.models import Forecast, WeatherAlert, WeatherCell, WeatherSource, WorkHours
 from maintenance.skies.codec import remarks_from_json, spells_from_json
 from maintenance.weather import Remark, Spell
 
@@ -68,6 +68,24 @@ def forecast_of(*, farm: Farm, now: datetime, source: WeatherSource | None = Non
         is_stale=_is_stale(found, source, now), age=age_of(found, now), remarks=remarks_from_json(found.remarks),
         alerts=alerts_of(farm=farm, now=now),
     )  # fmt: skip
+
+
+def chosen_forecasts(*, sources: Collection[WeatherSource], now: datetime) -> dict[int, Forecast]:
+    """Return by farm the forecast that `forecast_of` acts on, for many farms at once; what they hold is not loaded."""
+    newest = Forecast.objects.latest_first().values("pk")
+    cells = WeatherCell.objects.filter(pk__in={one.cell_id for one in sources if one.cell_id})
+    farms = Farm.objects.filter(pk__in=[one.farm_id for one in sources])
+    by_cell = dict(cells.values_list("pk", Subquery(newest.filter(cell=OuterRef("pk"))[:1])))
+    by_farm = dict(farms.values_list("pk", Subquery(newest.filter(farm=OuterRef("pk"))[:1])))
+    wanted = {pk for pk in (*by_cell.values(), *by_farm.values()) if pk is not None}
+    rows = Forecast.objects.defer("original", "spells", "remarks").in_bulk(wanted)
+    chosen = {}
+    for source in sources:
+        pks = (by_cell.get(source.cell_id) if source.cell_id else None, by_farm.get(source.farm_id))
+        found = _chosen(source, [rows[pk] for pk in pks if pk in rows], now)
+        if found is not None:
+            chosen[source.farm_id] = found
+    return chosen
 
 
 def age_of(forecast: Forecast, now: datetime) -> timedelta:

@@ -24,7 +24,6 @@ from maintenance.blow.page import here_text, page_of
 from maintenance.blow.record import people_for
 from maintenance.blow.ruleform import StormRulesForm
 from maintenance.blow.rules import PRACTICE, change_rules, rules_of
-from maintenance.hands.plan import write_plan
 from maintenance.models import Storm, StormPerson
 from maintenance.skies.latest import forecast_of
 
@@ -58,9 +57,7 @@ def storm(request: FarmRequest, pk: int) -> HttpResponse:
     form = PeopleForm(posted(request), people=people)
     if form.is_valid() and is_ahead:
         _keep_people(found, form)
-        assess(farm=Farm.objects.get(pk=farm.pk), now=now)
-        if found.state == Storm.State.COMING:
-            write_plan(storm=found, now=now)
+        assess(farm=Farm.objects.get(pk=farm.pk), now=now, replans=True)
         messages.success(request, _("Who is here is saved; deadline and start are worked out again."))
         return redirect("storm", farm.slug, pk)
     return render(request, "maintenance/storm.html", _context(request, found, form), status=422 if form.errors else 200)

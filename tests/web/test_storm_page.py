@@ -15,7 +15,8 @@ from django.db import transaction
 from django.urls import reverse
 
 from farm.models import Farm, Membership, Tunnel
-from maintenance.blow.assess import assess, assess_farms
+from maintenance.blow.assess import assess
+from maintenance.blow.everywhere import assess_farms
 from maintenance.blow.record import open_minutes
 from maintenance.blow.rules import PRACTICE, change_rules, rules_of
 from maintenance.demo.forecast import week_from
