@@ -34,6 +34,7 @@ def act(deed: Deed) -> None:
 
 def _secured(deed: Deed) -> None:
     """Tick the open task of the place; without a storm the entry itself is the note at the door."""
+    _require_place(deed)
     task = deed.task or task_at(deed, StormTask.State.OPEN)
     if task is not None:
         with at_task(deed, task):
@@ -55,6 +56,7 @@ def _cannot(deed: Deed) -> None:
 
 
 def _checked(deed: Deed) -> None:
+    _require_place(deed)
     task = deed.task or task_at(deed, StormTask.State.DONE)
     if task is not None:
         with at_task(deed, task, changes=False):
@@ -121,6 +123,11 @@ def _logged(deed: Deed, *, note: str, is_critical: bool = False) -> Repair:
     repair.found_at = deed.at
     repair.save(update_fields=["found_at"])
     return repair
+
+
+def _require_place(deed: Deed) -> None:
+    if deed.place is None:
+        raise NotUnderstood(_("It does not say where."))
 
 
 def _reason(deed: Deed) -> str:
