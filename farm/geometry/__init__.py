@@ -1,5 +1,6 @@
 """Arch profiles and the site plan; the core's public names."""
 
+from farm.geometry.globe import MOST_LATITUDE, metres_per_degree, on_globe
 from farm.geometry.limits import MAX_SIZE, GeometryError
 from farm.geometry.profile import (
     GOTHIC_CODE,
@@ -23,6 +24,7 @@ __all__ = [
     "GOTHIC_CODE",
     "GOTHIC_EXPONENT",
     "MAX_SIZE",
+    "MOST_LATITUDE",
     "ROUND_CODE",
     "SHAPE_CODES",
     "TAPE_TOLERANCE",
@@ -39,6 +41,8 @@ __all__ = [
     "end_wall_area",
     "footprint",
     "half_width_at",
+    "metres_per_degree",
+    "on_globe",
     "opening_on_plan",
     "outline",
     "wall_bearing",
