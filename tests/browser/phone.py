@@ -114,10 +114,9 @@ class Phone:
         self.is_away = False
         self.context.set_offline(False)
 
-    def sign_in(self, name: str, *, path: str | None = BASE) -> None:
+    def sign_in(self, name: str) -> None:
         """Log in by password, and open the crew's page."""
-        if path is not None:
-            self.page.goto(f"/login/?next={path}")
+        self.page.goto(f"/login/?next={BASE}")
         self.page.locator("[name=username]").fill(name)
         self.page.locator("[name=password]").fill(f"pw-{name}")
         self.page.get_by_role("main").get_by_role("button", name="Log in").click()

@@ -124,8 +124,9 @@ def test_the_session_has_run_out_meanwhile(phone, wire, rows, door, picture):
     assert len(phone.waits()["photos"]) == 1
     assert wire.sent(ENTRIES) == []
 
-    phone.page.locator(".notice").get_by_role("link", name="Sign in").click()
-    phone.sign_in("teo", path=None)
+    way_in = phone.page.locator(".notice").get_by_role("link", name="Sign in").get_attribute("href")
+    assert str(way_in).startswith("/crew/brindlewick/?next=")
+    phone.sign_in("teo")
     phone.expect_all_sent()
 
     assert rows.entries()[number.replace("-", "")] == ("needs_part", "taken", "teo")

@@ -30,6 +30,7 @@ NOT_PAGES = {
     "job-change", "repair-mend", "repair-reopen", "sun-measured", "reminders-change", "push-device", "calendar-feed",
     "weather-station", "storm-task", "storm-close", "photo", "aftermath-begin", "aftermath-gust", "aftermath-finding",
     "event-zip", "factor-reset", "minutes-accept",
+    "field",  # the crew's page has tests of its own
     "aftermath", "event-file",  # there is nothing to show before a storm is over
 }  # fmt: skip
 PAGES = [
