@@ -25,7 +25,7 @@ from maintenance.labels.tokens import tidied
 from maintenance.models import Label
 
 A_SHEET: Final = {"": 8, "small": 18}  # labels on a page that fits A4 and Letter
-LONG_CODE: Final = 6  # letters from which a code is set smaller
+LONG_CODE: Final = 8  # letters from which a code is set smaller
 
 
 @member("manager")
@@ -65,7 +65,7 @@ def labels_print(request: FarmRequest) -> HttpResponse:
         "what": _("Labels to print"), "address": address, "size": size, "tunnel": number,
         "tunnels": [group.tunnel for group in everywhere], "missing": sum(group.missing for group in groups),
         "sheets": [cards[start : start + A_SHEET[size]] for start in range(0, len(cards), A_SHEET[size])],
-        "example": f"{address.base}{reverse('label', args=['…'])}",
+        "example": f"{address.base}{reverse('label', args=['-'])}".removesuffix("-/"),
     }  # fmt: skip
     return render(request, "maintenance/labels_print.html", context)
 
@@ -125,5 +125,5 @@ def _card(group: Group, place: Place, label: Label, base: str) -> dict[str, obje
     return {
         "square": square_of(f"{base}{path}"), "code": place.code, "what": place.what,
         "is_long": len(place.code) > LONG_CODE, "tunnel": group.tunnel.name if group.tunnel.name != place.code else "",
-        "address": f"{base}{path}".partition("://")[2].rstrip("/"),
+        "base": f"{base}{path}".partition("://")[2].rstrip("/").removesuffix(label.token), "token": label.token,
     }  # fmt: skip
