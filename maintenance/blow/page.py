@@ -181,22 +181,23 @@ def _day(at: datetime, farm: Farm) -> object:
 
 
 def _tunnel_row(one: Mapping[str, Any], units: str) -> TunnelRow:
-    level, since = one["level"], one["since"]
+    """Return a tunnel in words; what an older assessment did not write down is left out."""
+    level, since, change = one.get("level"), one.get("since", {}), one.get("change", 0)
     weakest = one.get("weakest")
-    reasons = words.earlier_text(one["code"], one["change"], facts_from_json(one["offset"]), units)
+    reasons = words.earlier_text(one["code"], change, facts_from_json(one.get("offset", ())), units)
     others = [
         text
-        for fact in facts_from_json(one["reasons"])
+        for fact in facts_from_json(one.get("reasons", ()))
         if fact.key in ("own_limit", "local_factor", "thunder", "gust_from_mean")
         and (text := words.reason_text(fact, units))
     ]
-    unknown = [text for fact in facts_from_json(one["unknown"]) if (text := words.unknown_text(fact, units))]
+    unknown = [text for fact in facts_from_json(one.get("unknown", ())) if (text := words.unknown_text(fact, units))]
     return TunnelRow(
         pk=one["pk"], code=one["code"], level=level, level_text=words.level_text(level),
-        since=moment(since.get(str(level))), close_by=moment(since.get("2")), gust=one["gust"],
+        since=moment(since.get(str(level))), close_by=moment(since.get("2")), gust=one.get("gust"),
         reasons=reasons, more=" ".join(f"{text[:1].upper()}{text[1:]}." for text in others),
         unknown=words.list_text(unknown), weakest=words.weakest_text(weakest[0], weakest[1], units) if weakest else "",
-        is_earlier=one["change"] < 0,
+        is_earlier=change < 0,
     )  # fmt: skip
 
 
@@ -206,7 +207,7 @@ def _what(look: StormLook) -> str:
 
 def _all(facts: Mapping[str, Any], name: str) -> list[str]:
     """Return the keys that any tunnel has, in their order from the lowest level up."""
-    return list(dict.fromkeys(key for one in facts.get("tunnels", ()) for key in one[name]))
+    return list(dict.fromkeys(key for one in facts.get("tunnels", ()) for key in one.get(name, ())))
 
 
 def _people(facts: Mapping[str, Any]) -> list[str]:

@@ -331,6 +331,50 @@ def test_two_hours_before_the_start_it_is_said_once_with_danger(farm, storm):
     assert one.subject == "Start by Wednesday 13:30: all shut by Wednesday 17:00"
 
 
+def test_the_crew_is_told_before_its_work_is_given_out(farm, storm):
+    people = list(Membership.objects.filter(farm=farm, role="crew"))
+    for member in people:
+        reach(member)
+    Storm.objects.filter(farm=farm).delete()
+
+    assess(farm=farm, now=MORNING)
+
+    assert [len(told(member)) for member in people] == [1] * 4
+
+
+def test_those_who_were_told_are_told_once_that_it_does_not_come_and_again_when_it_does(farm, storm):
+    manager, late = (make_member(farm, "manager") for _ in range(2))
+    reach(manager)
+    Storm.objects.filter(farm=farm).delete()
+    assess(farm=farm, now=MORNING)
+    reach(late)  # was not told
+    week = week_from(TUESDAY, farm)
+    for hour, spells in ((12, scaled(week, 0.3)), (18, week), (20, scaled(week, 0.3))):
+        issue(farm, spells, at(0, f"{hour}:00"))
+        for minutes in (0, 5):
+            assess(farm=farm, now=at(0, f"{hour}:00") + timedelta(minutes=minutes))
+
+    assert [one.subject for one in told(manager)] == [
+        "Done by Wednesday 17:00: start by Wednesday 13:30",
+        "Called off: the storm of Wednesday 19:00",
+        "Done by Wednesday 17:00: start by Wednesday 13:30",
+        "Called off: the storm of Wednesday 19:00",
+    ]
+    assert "open it again" in told(manager)[1].body
+    assert [one.subject.partition(":")[0] for one in told(late)] == ["Done by Wednesday 17", "Called off"]
+
+
+def test_a_record_without_all_its_facts_still_has_a_page(client, farm, storm):
+    storm.facts["tunnels"] = [{"pk": one["pk"], "code": one["code"]} for one in storm.facts["tunnels"]]
+    Storm.objects.filter(pk=storm.pk).update(facts={"tunnels": storm.facts["tunnels"]})
+    client.force_login(make_member(farm, "viewer").user)
+
+    page = client.get(reverse("storm", args=[farm.slug, storm.pk]))
+
+    assert page.status_code == 200
+    assert "T12" in page.content.decode()
+
+
 # Rules ---------------------------------------------------------------------------
 
 
