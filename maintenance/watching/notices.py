@@ -25,6 +25,7 @@ WAYS: Final = {  # the others are left out: they would carry the news of their o
     "mail": (Reminder.Way.PUSH,),
     "push": (Reminder.Way.EMAIL,),
 }
+WORSE: Final = {"source": ("forecast", "forecast-none")}  # what such a fault grows into: it is not over
 ON_PAGES: Final = ("thunder", "worker")  # nothing is broken; whoever sends this is the worker
 
 
@@ -37,26 +38,30 @@ def tell_watch(*, now: datetime) -> None:
         broken = [one for one in troubles_of(farm=farm, now=now) if _is_told(one)]
         told = _told(farm, now)
         if broken or told:
-            write((*_faults(managers, broken, now), *_recoveries(managers, broken, told, now)), now=now)
+            write((*_faults(managers, broken, told, now), *_recoveries(managers, broken, told, now)), now=now)
 
 
 def _is_told(trouble: Trouble) -> bool:
     return trouble.severity >= Severity.CAUTION and trouble.key not in ON_PAGES
 
 
-def _faults(managers: Sequence[Membership], broken: Sequence[Trouble], now: datetime) -> Iterator[Notice]:
+def _faults(
+    managers: Sequence[Membership], broken: Sequence[Trouble], told: Collection[tuple[int, str]], now: datetime
+) -> Iterator[Notice]:
+    """Yield what is broken; before a storm it breaks into quiet hours, but on the next day not again."""
     if not broken:
         return
     farm, keys = managers[0].farm, {one.key for one in broken}
+    known = {(pk, _fault(key)) for pk, key in told if not key.endswith(OVER)}
     is_danger = Storm.objects.of(farm).ahead().exists()
     for trouble in broken:
         for member in managers:
             with reading_as(member):
+                breaks_in = is_danger and trouble.severity == Severity.WARNING and (member.pk, trouble.key) not in known
                 text = say(trouble, now).text
                 yield _notice(
-                    member, _key(trouble.key, _day(farm, now)), text, now, _open_ways(keys),
-                    is_danger=is_danger and trouble.severity == Severity.WARNING,
-                )  # fmt: skip
+                    member, _key(trouble.key, _day(farm, now)), text, now, _open_ways(keys), is_danger=breaks_in
+                )
 
 
 def _recoveries(
@@ -64,6 +69,7 @@ def _recoveries(
 ) -> Iterator[Notice]:
     """Yield that a fault is over, for those who were told of it; its own key lets nobody be told twice a day."""
     standing = {one.key for one in broken}
+    standing |= {fault for fault, worse in WORSE.items() if standing & set(worse)}
     by_pk = {member.pk: member for member in managers}
     latest = {(pk, _fault(key)): key for pk, key in sorted(told) if not key.endswith(OVER)}
     for (pk, fault), key in latest.items():
