@@ -25,7 +25,8 @@ from maintenance.blow.record import people_for
 from maintenance.blow.ruleform import StormRulesForm
 from maintenance.blow.rules import PRACTICE, change_rules, rules_of
 from maintenance.models import Storm, StormPerson
-from maintenance.skies.latest import forecast_of
+from maintenance.skies.alerts import Told, told_alerts
+from maintenance.skies.latest import forecast_of, source_of
 
 GET_AND_POST = ["GET", "HEAD", "POST"]
 MOST_LOOKS: Final = 30
@@ -40,7 +41,10 @@ def storms(request: FarmRequest) -> HttpResponse:
     page = Paginator(found, PER_PAGE).get_page(request.GET.get("page"))
     ahead = Storm.objects.of(request.farm).ahead().first()
     sky = None if ahead else forecast_of(farm=request.farm, now=timezone.now())
-    context = {"what": _("Wind"), "page": page, "ahead": ahead, "sky": sky, "can_edit": _is_manager(request)}
+    context = {
+        "what": _("Wind"), "page": page, "ahead": ahead, "sky": sky, "can_edit": _is_manager(request),
+        "alerts": _alerts(request),
+    }  # fmt: skip
     return render(request, "maintenance/storms.html", context)
 
 
@@ -112,7 +116,12 @@ def _context(request: FarmRequest, found: Storm, form: PeopleForm) -> dict[str, 
         "can_edit": _is_manager(request) and is_ahead,
         "sky": forecast_of(farm=farm, now=now) if is_ahead else None,
         "weaknesses": weaknesses(farm),
+        "alerts": _alerts(request) if is_ahead else (),
     }
+
+
+def _alerts(request: FarmRequest) -> list[Told]:
+    return told_alerts(farm=request.farm, source=source_of(request.farm), now=timezone.now())
 
 
 def _is_manager(request: FarmRequest) -> bool:

@@ -8,6 +8,7 @@ from maintenance.weather.cap import read_cap
 from maintenance.weather.nws import read_gridpoint, read_points
 from maintenance.weather.nws_alerts import read_alerts
 from maintenance.weather.open_meteo import read_open_meteo
+from maintenance.weather.reach import reaches
 from maintenance.weather.reasons import FIGURES, MESSAGES, ForecastError, Remark
 from maintenance.weather.shapes import (
     Alert,
@@ -35,6 +36,7 @@ __all__ = [
     "Reading",
     "Remark",
     "Spell",
+    "reaches",
     "read_alerts",
     "read_cap",
     "read_gridpoint",

@@ -5,17 +5,27 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import timedelta
 from decimal import Decimal
-from typing import Any
+from typing import Any, Final
 
 from django.utils.formats import date_format, time_format
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
+from django.utils.translation import gettext_lazy, ngettext
 
 from farm.models import Farm
 from farm.units import format_gust
 from maintenance.calm import HoldUps, Needs, Window
 from maintenance.weather import FIGURES, ForecastError, Remark
 from maintenance.words.conditions import format_warmth
+
+SEVERITIES: Final = {  # CAP 1.2, 3.2.2
+    "Extreme": gettext_lazy("extreme"), "Severe": gettext_lazy("severe"), "Moderate": gettext_lazy("moderate"),
+    "Minor": gettext_lazy("minor"),
+}  # fmt: skip
+
+
+def severity_text(severity: str) -> str:
+    """Return how grave an official warning is."""
+    return str(SEVERITIES.get(severity, _("not said")))
 
 
 def remark_text(remark: Remark) -> str:
