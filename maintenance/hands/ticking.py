@@ -19,8 +19,9 @@ from maintenance.blow.assess import assess
 from maintenance.hands.texts import what_of, where_of
 from maintenance.messages.contacts import addressees, reading_as
 from maintenance.messages.outbox import Notice, write
-from maintenance.models import Reminder, Storm, StormTask
+from maintenance.models import Reminder, Repair, Storm, StormTask
 from maintenance.words.said import person
+from maintenance.work.faults import mend, reopen
 
 MOST_MINUTES: Final = 600
 LONGEST_REASON: Final = 300
@@ -39,8 +40,10 @@ def tick(
     """Mark an open task as done, now or ``at`` a moment before; who ticks many works the storm out once, afterwards."""
     if minutes is not None and not 0 <= minutes <= MOST_MINUTES:
         raise TickError(_("Minutes are a number from 0 to %(most)s.") % {"most": MOST_MINUTES})
-    _change(task, from_states=(State.OPEN,), state=State.DONE, done_at=at or now, done_by=by, minutes_spent=minutes,
-            is_left_out=False)  # fmt: skip
+    with transaction.atomic():
+        _change(task, from_states=(State.OPEN,), state=State.DONE, done_at=at or now, done_by=by,
+                minutes_spent=minutes, is_left_out=False)  # fmt: skip
+        _mend(task, by, at or now, now)
     if works_out:
         work_out(storm=task.storm, now=now)
 
@@ -59,11 +62,15 @@ def cannot(
         work_out(storm=task.storm, now=now)
 
 
-def take_back(*, task: StormTask, now: datetime) -> None:
+def take_back(*, task: StormTask, now: datetime, by: User | None = None) -> None:
     """Make a task open again that was done, or said to be impossible; a look at it counts no more."""
     cleared: dict[str, Any] = {"done_at": None, "done_by": None, "reason": "", "minutes_spent": None,
                                "checked_at": None, "checked_by": None}  # fmt: skip
-    _change(task, from_states=(State.DONE, State.CANNOT), state=State.OPEN, **cleared)
+    was_done = task.state == State.DONE
+    with transaction.atomic():
+        _change(task, from_states=(State.DONE, State.CANNOT), state=State.OPEN, **cleared)
+        if was_done and (repair := _repair(task)) is not None and repair.state == Repair.State.TEMPORARY:
+            reopen(repair=repair, by=by, now=now)
     work_out(storm=task.storm, now=now)
 
 
@@ -75,6 +82,22 @@ def check_round(*, task: StormTask, by: User, now: datetime, at: datetime | None
     if not found.exclude(done_by=by).update(checked_at=at or now, checked_by=by):
         raise TickError(_overtaken(task))
     task.refresh_from_db()
+
+
+def _mend(task: StormTask, by: User, at: datetime, now: datetime) -> None:
+    """Let the fault that a task mends hold for now: for good is said on its own page, with the parts it took."""
+    repair = _repair(task)
+    if repair is None or repair.state != Repair.State.OPEN:
+        return
+    on = max(min(at, now).astimezone(repair.farm.zone).date(), repair.found_on)  # a phone's clock may be wrong
+    mend(repair=repair, by=by, now=now, on=on, for_now=True, note=_("Done before the storm."))
+
+
+def _repair(task: StormTask) -> Repair | None:
+    if task.kind != StormTask.Kind.REPAIR or task.repair_id is None:
+        return None
+    found = Repair.objects.select_for_update(of=["self"]).select_related("farm", "job__plan__routine")
+    return found.filter(pk=task.repair_id).first()
 
 
 def _change(task: StormTask, *, from_states: tuple[StormTask.State, ...], **values: Any) -> None:

@@ -126,7 +126,7 @@ def _take_back(request: FarmRequest, task: StormTask) -> None:
         raise TickError(
             _("%(who)s said that. Only they or a manager can take it back.") % {"who": person(task.done_by)}
         )
-    ticking.take_back(task=task, now=timezone.now())
+    ticking.take_back(task=task, now=timezone.now(), by=user_of(request))
     messages.success(request, _("%(place)s is to do again.") % {"place": where_of(task)})
 
 

@@ -18,8 +18,10 @@ from maintenance.hands.placing import PlacingError
 from maintenance.hands.plan import write_plan
 from maintenance.hands.texts import KINDS, STEPS
 from maintenance.hands.ticking import TickError
-from maintenance.models import FilmDecision, Photo, Reminder, Reopening, Storm, StormTask
+from maintenance.models import FilmDecision, Photo, Reminder, Reopening, Repair, Storm, StormTask
 from maintenance.storm.steps import DOOR_STEPS, OTHER_STEPS
+from maintenance.words.said import person
+from maintenance.work.faults import log_fault, mend
 from tests.factories import make_farm, make_member, make_tunnel
 from tests.hands_rows import DEADLINE, MORNING, here, make_storm, make_task, picture_file
 
@@ -416,3 +418,60 @@ def test_the_same_picture_twice_is_kept_once(farm, crew, storm):
 
     assert first == second
     assert Path(first.file.path).is_file()
+
+
+# A fault that is mended before the storm -------------------------------------------
+
+
+@pytest.fixture
+def fault(storm):
+    """A task that mends a loose clamp, found on the morning before the storm, and its fault."""
+    task = make_task(storm, kind="repair", minutes=30)
+    repair = log_fault(
+        farm=storm.farm, place=task.opening, part="clamp", mode="loose", found_on=MORNING.date(), by=None, now=MORNING,
+        is_critical=True,
+    )  # fmt: skip
+    StormTask.objects.filter(pk=task.pk).update(repair=repair, key=f"repair-{repair.pk}")
+    return StormTask.objects.for_list().get(pk=task.pk)
+
+
+def test_a_tick_lets_the_fault_hold_for_now(fault, crew):
+    ticking.tick(task=fault, by=crew[0].user, now=MORNING)
+
+    repair = Repair.objects.get()
+    assert (repair.state, repair.mended_on) == ("temporary", MORNING.date())
+    assert repair.mended_by == person(crew[0].user)
+    assert repair.job.state == "open"  # for good is another job
+    assert repair.job.events.filter(by=crew[0].user, at=MORNING).exists()
+
+
+def test_a_tick_taken_back_opens_the_fault_again(fault, crew):
+    ticking.tick(task=fault, by=crew[0].user, now=MORNING)
+
+    ticking.take_back(task=fault, by=crew[1].user, now=MORNING)
+
+    repair = Repair.objects.get()
+    assert (repair.state, repair.mended_on, repair.mended_by) == ("open", None, "")
+    assert StormTask.objects.get().state == "open"
+
+
+def test_a_fault_mended_for_good_meanwhile_stays_mended(fault, crew):
+    ticking.tick(task=fault, by=crew[0].user, now=MORNING)
+    mend(repair=Repair.objects.get(), by=crew[1].user, now=MORNING, on=MORNING.date())
+
+    ticking.take_back(task=fault, by=crew[0].user, now=MORNING)
+
+    assert Repair.objects.get().state == "done"
+
+
+def test_what_cannot_be_done_mends_nothing_and_taken_back_opens_nothing(fault, crew):
+    ticking.cannot(task=fault, by=crew[0].user, now=MORNING, reason="no clamp in the store")
+    ticking.take_back(task=StormTask.objects.for_list().get(), by=crew[0].user, now=MORNING)
+
+    assert Repair.objects.get().state == "open"
+
+
+def test_a_phone_whose_clock_is_behind_mends_on_the_day_of_the_fault(fault, crew):
+    ticking.tick(task=fault, by=crew[0].user, now=MORNING, at=MORNING - timedelta(days=3))
+
+    assert Repair.objects.get().mended_on == MORNING.date()
