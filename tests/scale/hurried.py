@@ -9,8 +9,10 @@ import sys
 import time
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import django
+from celery.signals import task_postrun, task_prerun
 from django.utils import timezone
 
 from farm.celery import app
@@ -24,6 +26,17 @@ def hurried_now() -> datetime:
     """Return the moment of the file, moved on by what has passed since it was written."""
     at, since, speed = CLOCK.read_text().split()
     return datetime.fromisoformat(at) + timedelta(seconds=(time.time() - float(since)) * float(speed))
+
+
+@task_prerun.connect
+def note_begin(**task: Any) -> None:
+    """Leave a file while a task is being done, so that a test can fall into it."""
+    (CLOCK.parent / task["task"].name).touch()
+
+
+@task_postrun.connect
+def note_end(**task: Any) -> None:
+    (CLOCK.parent / task["task"].name).unlink(missing_ok=True)
 
 
 timezone.now = hurried_now

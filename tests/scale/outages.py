@@ -25,6 +25,7 @@ START = datetime(2026, 11, 25, 12, tzinfo=UTC)  # six in the morning on the farm
 HOUR, MINUTE = timedelta(hours=1), timedelta(minutes=1)
 BY = 60  # a minute of the farm's is a second of ours
 METEO = "/v1/forecast"
+WAIT = 120.0  # s, on a machine that has more to do
 CALM, GALE = 5.0, 27.0  # m/s
 FILL = """
 import django; django.setup()
@@ -62,7 +63,8 @@ SAME = {
     " assigned_to_id, second_id, position, begins_at, is_left_out, state, done_by_id"
     " FROM maintenance_stormtask ORDER BY storm_id, key",
     "people": "SELECT membership_id, is_here, works_until FROM maintenance_stormperson ORDER BY storm_id, 1",
-    "reminders": "SELECT membership_id, way, key, subject, body, state FROM maintenance_reminder ORDER BY 1, 2, 3",
+    "reminders": "SELECT membership_id, way, regexp_replace(key, '^storm-[0-9]+', 'storm'), subject, body, state"
+    " FROM maintenance_reminder ORDER BY 1, 2, 3",
 }
 
 
@@ -178,13 +180,23 @@ class Place:
         """Put tasks into the queue and wait until they are done, one after the other."""
         self.rounds += 1
         name = f"round {self.rounds}"
+        self.send(*tasks)
         with self.app.connection_for_write() as broker:
-            for task in tasks:
-                self.app.send_task(f"maintenance.tasks.{task}", queue="gablekeep", connection=broker)
             self.app.send_task(
                 "maintenance.tasks.record_heartbeat", kwargs={"name": name}, queue="gablekeep", connection=broker
             )
-        eventually(lambda: self.one("SELECT count(*) FROM maintenance_heartbeat WHERE name = %s", name), within=30)
+        eventually(lambda: self.one("SELECT count(*) FROM maintenance_heartbeat WHERE name = %s", name), within=WAIT)
+
+    def begin(self, task: str) -> Path:
+        """Put a task into the queue, wait until it is begun, and return the file that is there until it is done."""
+        sign = self.folder / f"maintenance.tasks.{task}"
+        sign.unlink(missing_ok=True)
+        self.send(task)
+        deadline = time.monotonic() + WAIT
+        while not sign.exists():
+            assert time.monotonic() < deadline
+            time.sleep(0.002)
+        return sign
 
     def one(self, query: str, *values: Any) -> Any:
         """Return the one value that a query asks for; nothing where there is no row."""
