@@ -54,14 +54,16 @@ SUBJECTS: Final = (
     Subject((("store", _("Store")), ("materials", _("Materials"))), ("store", "material")),
     Subject(
         (("sizing-rules", _("Rules")), ("farm-change", _("Farm")), ("import", _("Import")),
-         ("reminders", _("Messages")), ("crew", _("Crew")), ("labels", _("Labels"))),
-        ("import", "reminders", "crew-", "label"),
+         ("farm-file", _("Take along")), ("reminders", _("Messages")), ("crew", _("Crew")),
+         ("labels", _("Labels"))),
+        ("import", "farm-file", "reminders", "crew-", "label"),
     ),
 )  # fmt: skip
 FOR_MANAGERS: Final = frozenset(
-    {"farm-change", "import", "storm-rules", "crew", "labels", "field-beside", "near-misses", "paper"}
+    {"farm-change", "import", "storm-rules", "crew", "labels", "field-beside", "near-misses", "paper", "farm-file"}
 )
-FOR_CREWS: Final = frozenset({"near-miss-new", "job-cards"})
+FOR_WORKERS: Final = frozenset({"job-cards"})
+FOR_CREWS: Final = frozenset({"near-miss-new"})
 
 
 @register.inclusion_tag("farm/_nav.html", takes_context=True)
@@ -78,9 +80,17 @@ def sheet_index(context: Context) -> dict[str, Any]:
 
 def _under(context: Context, request: Any, subject: Subject, page: str) -> Iterator[dict[str, Any]]:
     for sheet in subject.sheets:
-        asks = "can_edit" if sheet[0] in FOR_MANAGERS else "can_log" if sheet[0] in FOR_CREWS else "farm"
-        if context.get(asks):
+        if _may_see(context, sheet[0]):
             yield _entry(request, sheet, page, is_part=False)
+
+
+def _may_see(context: Context, name: str) -> bool:
+    """Tell whether a sheet stands in the reader's index; a manager reaches what only crews see from another sheet."""
+    if name in FOR_MANAGERS:
+        return bool(context.get("can_edit"))
+    if name in FOR_WORKERS:
+        return bool(context.get("can_log"))
+    return name not in FOR_CREWS or bool(context.get("can_log") and not context.get("can_edit"))
 
 
 def _entry(request: Any, sheet: tuple[str, Text], page: str, *, is_part: bool) -> dict[str, Any]:

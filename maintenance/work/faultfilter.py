@@ -49,7 +49,7 @@ class RepairFilter(RegisterFilter):
     mode = filters.ChoiceFilter(label=_("how it shows"), choices=FailureMode.choices, empty_label=_("any"))
     since = _day(_("found from"), "gte")
     until = _day(_("found until"), "lte")
-    who = filters.CharFilter(label=_("found or repaired by"), method="by_person", max_length=100)
+    who = filters.CharFilter(label=_("by whom"), method="by_person", max_length=100)
     again = filters.ChoiceFilter(
         label=_("comes back"), method="by_repeat", empty_label=_("any"),
         choices=[("yes", _("failed three times in 24 months")), ("no", _("no"))],

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
+from datetime import date
 from typing import Any, Final
 
 import django_tables2 as tables
@@ -59,10 +60,8 @@ class RepairTable(RegisterTable):
     place = tables.Column(verbose_name=_("on"), accessor="pk", order_by=("place_code", "spot", "pk"))
     state = tables.Column(verbose_name=_("state"), order_by=("-is_urgent", "-state", "pk"))
     times = tables.Column(verbose_name=_("comes back"), order_by=("-times", "pk"))
-    found_on = DayColumn(verbose_name=_("found on"), order_by=("found_on", "pk"))
-    found_by = tables.Column(verbose_name=_("found by"), order_by=("found_by", "pk"), default=MISSING)
-    mended_on = DayColumn(verbose_name=_("repaired on"), order_by=("mended_on", "pk"), default=MISSING)
-    mended_by = tables.Column(verbose_name=_("repaired by"), order_by=("mended_by", "pk"), default=MISSING)
+    found_on = tables.Column(verbose_name=_("found"), order_by=("found_on", "pk"))
+    mended_on = tables.Column(verbose_name=_("repaired"), order_by=("mended_on", "pk"), default=MISSING)
     minutes = tables.Column(verbose_name=_("minutes"), order_by=("minutes", "pk"), attrs=NUMERIC, default=MISSING)
     cost = tables.Column(verbose_name=_("cost of parts"), order_by=("cost", "pk"), attrs=NUMERIC, default=MISSING)
     pictures = tables.Column(verbose_name=_("pictures"), order_by=("-pictures", "pk"), attrs=NUMERIC)
@@ -84,6 +83,12 @@ class RepairTable(RegisterTable):
 
     def render_state(self, record: Repair) -> SafeString:
         return state_html(record)
+
+    def render_found_on(self, record: Repair) -> SafeString:
+        return _day_and_person(record.found_on, record.found_by)
+
+    def render_mended_on(self, record: Repair) -> SafeString:
+        return _day_and_person(record.mended_on, record.mended_by)
 
     def render_times(self, value: int) -> SafeString | str:
         if not value:
@@ -139,6 +144,13 @@ def state_html(repair: Repair) -> SafeString:
     return format_html(
         '<span class="verdict verdict-{}">{}</span>', LOOKS[repair.state], repair.get_state_display()
     )  # fmt: skip
+
+
+def _day_and_person(day: date | None, name: str) -> SafeString:
+    """Return a day, and below it who it was."""
+    if day is None:
+        return format_html("{}", MISSING)
+    return format_html('<span class="nowrap">{}</span> <small>{}</small>', day.isoformat(), name)
 
 
 REPAIRS: Final = Kind(

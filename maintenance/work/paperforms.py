@@ -99,7 +99,7 @@ class HeadForm(forms.Form):
 
     prefix = "head"
     on = day_field(_("day of the work"))
-    by = forms.TypedChoiceField(label=_("by whom, where a row says nothing else"), coerce=int)
+    by = forms.TypedChoiceField(label=_("by whom, unless a row says"), coerce=int)
     nonce = forms.UUIDField(widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, people: Sequence[User], today: date, **kwargs: Any) -> None:
@@ -150,6 +150,11 @@ class RowForm(forms.Form):
                     label=box.name, required=False, min_value=Decimal(0), max_digits=10, decimal_places=2,
                     widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off", "size": 4}),
                 )  # fmt: skip
+
+    @property
+    def cells(self) -> list[Any]:
+        """What every row has a column for."""
+        return [self[name] for name in ("outcome", "at", "by", "minutes", "note")]
 
     @property
     def part_fields(self) -> list[Any]:

@@ -14,6 +14,7 @@ from typing import Final, Literal
 Kind = Literal["P", "L", "S"]
 KINDS: Final[dict[str, Kind]] = {"P": "P", "L": "L", "S": "S"}
 ALPHABET: Final = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+ALIKE: Final = str.maketrans("IO", "10")  # on paper
 WRITTEN: Final = re.compile(r"([PLS])[ .–-]?(\d{1,9})[ .–-]+(\d{1,9})[ .–-]+([0-9A-Z])", re.ASCII)
 
 
@@ -69,7 +70,7 @@ def read_number(text: str) -> SheetNumber:
     if found is None:
         raise SheetNumberError(text)
     number = SheetNumber(KINDS[found[1]], int(found[2]), int(found[3]))
-    if str(number)[-1] != found[4]:
+    if str(number)[-1].translate(ALIKE) != found[4].translate(ALIKE):
         raise SheetNumberError(text)
     return number
 

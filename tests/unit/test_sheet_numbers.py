@@ -38,10 +38,18 @@ def test_one_wrong_character_is_caught(first, second, data):
     text = str(SheetNumber("P", first, second))
     at = data.draw(st.sampled_from([index for index, letter in enumerate(text) if index and letter != "-"]))
     digits = "0123456789" if at < len(text) - 1 else ALPHABET
-    wrong = data.draw(st.sampled_from([letter for letter in digits if letter != text[at]]))
+    alike = next(({*pair} for pair in ("I1", "O0") if text[at] in pair), {text[at]})  # one stroke on paper
+    wrong = data.draw(st.sampled_from([letter for letter in digits if letter not in alike]))
 
     with pytest.raises(SheetNumberError):
         read_number(text[:at] + wrong + text[at + 1 :])
+
+
+def test_a_one_may_be_read_for_an_i():
+    number = SheetNumber("S", 1, 2)
+
+    assert str(number) == "S1-2-I"
+    assert read_number("S1-2-1") == number
 
 
 @pytest.mark.parametrize("text", ["", "P", "P7", "P7-1125", "Q7-1125-J", "P7-1125-J-J", "P" + "7" * 500 + "-1125-J"])

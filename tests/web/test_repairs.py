@@ -346,10 +346,10 @@ def replaced(client: Any, farm: Farm, part: Any, today: date, **changes: Any) ->
 
 
 def test_a_new_sheet_closes_the_tear_in_the_old_one(client, farm, opening, today):
-    sheet = make_component(opening, kind="film", spot="leaf")
-    torn = fault(sheet, today, part="film", mode="torn", spot="leaf")
-    unlinked = fault(opening, today, part="film", mode="torn", spot="")
-    elsewhere = fault(opening, today, part="film", mode="torn", spot="upper panel")
+    sheet = make_component(opening, kind="roof_film", spot="leaf")
+    torn = fault(sheet, today, part="roof_film", mode="torn", spot="leaf")
+    unlinked = fault(opening, today, part="roof_film", mode="torn", spot="")
+    elsewhere = fault(opening, today, part="roof_film", mode="torn", spot="upper panel")
     other_part = fault(opening, today, part="latch", mode="bent")
     asked = client.get(reverse("component-replace", args=[farm.slug, sheet.pk])).content.decode()
 
@@ -364,8 +364,8 @@ def test_a_new_sheet_closes_the_tear_in_the_old_one(client, farm, opening, today
 
 
 def test_what_is_not_ticked_stays_open(client, farm, opening, today):
-    sheet = make_component(opening, kind="film", spot="leaf")
-    torn = fault(sheet, today, part="film", mode="torn", spot="leaf")
+    sheet = make_component(opening, kind="roof_film", spot="leaf")
+    torn = fault(sheet, today, part="roof_film", mode="torn", spot="leaf")
 
     replaced(client, farm, sheet, today, closes=[])
 
@@ -375,8 +375,8 @@ def test_what_is_not_ticked_stays_open(client, farm, opening, today):
 
 
 def test_a_fault_found_after_the_replacement_keeps_both_as_they_were(client, farm, opening, today):
-    sheet = make_component(opening, kind="film", spot="leaf")
-    torn = fault(sheet, today, part="film", mode="torn", spot="leaf")
+    sheet = make_component(opening, kind="roof_film", spot="leaf")
+    torn = fault(sheet, today, part="roof_film", mode="torn", spot="leaf")
 
     answer = replaced(client, farm, sheet, today - timedelta(days=2), closes=[torn.pk])
 
@@ -386,9 +386,9 @@ def test_a_fault_found_after_the_replacement_keeps_both_as_they_were(client, far
 
 
 def test_another_places_fault_cannot_be_closed(client, farm, opening, today):
-    sheet = make_component(opening, kind="film", spot="leaf")
-    fault(sheet, today, part="film", mode="torn", spot="leaf")
-    theirs = fault(make_opening(), today, part="film", mode="torn")
+    sheet = make_component(opening, kind="roof_film", spot="leaf")
+    fault(sheet, today, part="roof_film", mode="torn", spot="leaf")
+    theirs = fault(make_opening(), today, part="roof_film", mode="torn")
 
     answer = replaced(client, farm, sheet, today, closes=[theirs.pk])
 
