@@ -6,7 +6,9 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Concatenate, Literal, ParamSpec
 
+from django.contrib.auth.base_user import AbstractBaseUser
 from django.contrib.auth.decorators import login_required
+from django.contrib.auth.models import AnonymousUser
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponseBase
 from django.utils import timezone, translation
@@ -25,6 +27,20 @@ class FarmRequest(HttpRequest):
 
     farm: Farm
     membership: Membership
+
+
+def membership_on(person: AbstractBaseUser | AnonymousUser, farm_slug: str) -> Membership:
+    """Return what somebody is on a farm; to anybody who is nothing there, the farm does not exist."""
+    membership = Membership.objects.held_by(person).filter(farm__slug=farm_slug).first()
+    if membership is None:
+        raise Http404("There is no such farm, or you are not a member of it.")
+    return membership
+
+
+def require_role(membership: Membership, role: Role) -> None:
+    """Refuse a member of less than ``role``."""
+    if RANK[Membership.Role(membership.role)] < RANK[Membership.Role(role)]:
+        raise PermissionDenied(f"This needs the role of {role}.")
 
 
 def member(
@@ -48,11 +64,8 @@ def member(
         def guarded(
             request: FarmRequest, farm_slug: str, *args: Parameters.args, **kwargs: Parameters.kwargs
         ) -> HttpResponseBase:
-            membership = Membership.objects.held_by(request.user).filter(farm__slug=farm_slug).first()
-            if membership is None:
-                raise Http404("There is no such farm, or you are not a member of it.")
-            if RANK[Membership.Role(membership.role)] < RANK[Membership.Role(role)]:
-                raise PermissionDenied(f"This page needs the role of {role}.")
+            membership = membership_on(request.user, farm_slug)
+            require_role(membership, role)
             request.farm, request.membership = membership.farm, membership
             request.farm.units = membership.units or request.farm.units  # as this member reads it; not to be saved
             with timezone.override(membership.farm.zone), translation.override(membership.language or get_language()):

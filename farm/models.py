@@ -14,6 +14,8 @@ from django.db.models.functions import Lower
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
+from farm.api.models import ApiAnswer as ApiAnswer  # Django finds the models of an app here
+from farm.api.models import ApiKey as ApiKey
 from farm.fields import BearingField, MillimetreField
 from farm.querysets import EndWallQuerySet, MembershipQuerySet, OpeningQuerySet, TunnelQuerySet
 

@@ -161,6 +161,10 @@ CELERY_WORKER_CANCEL_LONG_RUNNING_TASKS_ON_CONNECTION_LOSS = True
 CELERY_WORKER_CONCURRENCY = read_int("GABLEKEEP_WORKERS", 2, low=1, high=32)
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 
+# What other programs may ask of /api/v1/.
+API_PER_MINUTE = read_int("GABLEKEEP_API_PER_MINUTE", 300, low=1, high=100_000)  # requests of one key
+API_LARGEST_BODY = 256 * 1024  # bytes
+
 # Backups, one a day: so many are kept, and none longer than so many days.
 BACKUP_FOLDER = read_path("GABLEKEEP_BACKUPS", str(DATA_DIR / "backups"))
 BACKUPS_KEPT = read_int("GABLEKEEP_BACKUPS_KEPT", 30, low=1, high=1000)

@@ -6,6 +6,7 @@ from django.urls import include, path
 from django.views.i18n import set_language
 
 from farm import reset, sessions, signin
+from farm.api.views import api_keys
 from farm.crew import entry
 
 urlpatterns = [
@@ -15,6 +16,8 @@ urlpatterns = [
     path("logout/", entry.LogOutView.as_view(), name="logout"),
     path("password/", signin.set_password, name="password"),
     path("log-ins/", sessions.log_ins, name="log-ins"),
+    path("api-keys/", api_keys, name="api-keys"),
+    path("api/v1/", include("farm.api.urls")),
     path("password/forgotten/", reset.forgotten, name="password-forgotten"),
     path("password/new/<str:uidb64>/<str:token>/", reset.NewPassword.as_view(), name="password-new"),
     path(".well-known/security.txt", signin.security_contact, name="security-contact"),

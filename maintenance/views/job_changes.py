@@ -51,7 +51,7 @@ def _take(request: FarmRequest, found: Job) -> HttpResponse:
 
 
 def _give_up(request: FarmRequest, found: Job) -> HttpResponse:
-    _require_own(request, found)
+    require_own(request, found)
     return _tried(request, found, lambda: working.assign(job=found, to=None, by=user_of(request), now=timezone.now()))
 
 
@@ -78,7 +78,7 @@ def _done(request: FarmRequest, found: Job) -> HttpResponse:
 
 
 def _skip(request: FarmRequest, found: Job) -> HttpResponse:
-    _require_own(request, found)
+    require_own(request, found)
     form, by, on = SkipForm(request.POST), user_of(request), today(request.farm)
     if form.is_valid() and worked(
         form,
@@ -89,7 +89,7 @@ def _skip(request: FarmRequest, found: Job) -> HttpResponse:
 
 
 def _put_off(request: FarmRequest, found: Job) -> HttpResponse:
-    _require_own(request, found)
+    require_own(request, found)
     form, by, on = PutOffForm(request.POST), user_of(request), today(request.farm)
     if form.is_valid() and worked(
         form, lambda: working.put_off(job=found, by=by, now=timezone.now(), on=on, **form.cleaned_data)
@@ -134,7 +134,7 @@ def _back(request: FarmRequest, found: Job) -> HttpResponse:
     return redirect("job", request.farm.slug, found.pk)
 
 
-def _require_own(request: FarmRequest, found: Job) -> None:
+def require_own(request: FarmRequest, found: Job) -> None:
     """Let the crew put off and skip only what is its own or nobody's."""
     if found.assigned_to_id not in (None, request.user.pk) and not is_manager(request):
         raise PermissionDenied("Only a manager puts off or skips another person's job.")

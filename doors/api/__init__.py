@@ -1,0 +1,1 @@
+"""The register and its sizings for other programs."""

@@ -1,0 +1,1 @@
+"""Parts, jobs, repairs and storms for other programs."""
