@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 FRAME: Final[Mapping[str, Text]] = {
     "title": _("Crew page"),
-    "start": _("Start"),
+    "start": _("Today"),
     "which_door": _("Which door?"),
     "all_sent": _("All sent"),
     "unsent_one": _("1 not sent"),

@@ -107,7 +107,7 @@ Field.pages = Object.create(null);
   function jobRow(job) {
     const { t, h, day } = P();
     return h("li", {}, h("a", { class: "row-link", href: `#job/${job.id}` }, Field.signs("job"),
-      h("span", {}, h("strong", {}, job.where), ` ${job.title} `, h("span", { class: "quiet" }, t("until", { date: day(job.until) })), job.is_late && h("b", { class: "tag" }, job.late), job.who && !job.mine && h("span", { class: "quiet" }, ` ${job.who}`))));
+      h("span", {}, h("strong", {}, job.where), ` ${job.title} `, h("span", { class: "quiet" }, t("until", { date: day(job.until) })), " ", job.is_late && h("b", { class: "tag" }, job.late), job.who && !job.mine && h("span", { class: "quiet" }, ` ${job.who}`))));
   }
 
   function install() {

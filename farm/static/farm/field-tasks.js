@@ -52,7 +52,7 @@
     return h("li", { class: "card" },
       h("h3", {}, here.kind === "label" ? here.name : h("a", { href: `#${here.kind}/${here.id}` }, here.name)),
       h("p", { class: "lead" }, task.fault ? `${task.title}: ${task.fault}` : task.title),
-      h("p", {}, task.windward && h("b", { class: "tag" }, t("windward")), task.critical && h("b", { class: "tag" }, t("critical")), task.people > 1 && h("b", { class: "tag" }, task.with ? t("with", { who: task.with }) : t("by_two")), task.minutes && h("span", { class: "quiet" }, t("about_minutes", { n: task.minutes }))),
+      h("p", {}, task.windward && h("b", { class: "tag" }, t("windward")), task.critical && h("b", { class: "tag" }, t("critical")), task.people > 1 && h("b", { class: "tag" }, task.with ? t("with", { who: task.with }) : t("by_two")), " ", task.minutes && h("span", { class: "quiet" }, t("about_minutes", { n: task.minutes }))),
       isFirst ? steps : steps && h("details", {}, h("summary", {}, t("how")), steps),
       P.canWrite() && h("p", { class: "row" }, button("secured", `${t("done")}`, () => tick(task), "primary tall"), link("cannot", t("cannot"), `#cannot/${task.id}`)));
   }
@@ -111,7 +111,7 @@
       field("text", t("in_words"), h("textarea", { id: "text", name: "text", maxlength: 1000, rows: 2 })));
     return {
       title: `${job.where}: ${job.title}`,
-      body: [h("p", {}, h("span", { class: "quiet" }, t("until", { date: day(job.until) })), job.is_late && h("b", { class: "tag" }, job.late)), form],
+      body: [h("p", {}, h("span", { class: "quiet" }, t("until", { date: day(job.until) })), " ", job.is_late && h("b", { class: "tag" }, job.late)), form],
       thumb: P.canWrite() ? [link("home", t("start"), "#"), h("button", { type: "submit", form: "job", class: "primary" }, Field.signs("sent"), h("span", {}, t("job_is_done")))] : null,
     };
   };
