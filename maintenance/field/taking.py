@@ -13,7 +13,7 @@ import time
 import uuid
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any, Final, TypeVar
 
 from django.contrib.auth.models import User
@@ -33,6 +33,7 @@ from maintenance.work.closing import WorkError
 
 logger = logging.getLogger(__name__)
 TRIES: Final = 6
+WORKED_OUT: Final = timedelta(seconds=15)
 UNNAMED: Final = uuid.UUID("6f0c2a1e-6a53-4d7e-9a53-0d5a54f1b6c4")  # entries that came without a number of their own
 NAMELESS_FIELDS: Final = ("kind", "anonymous", "door", "tunnel", "parent", "text")  # kept of what has no name
 MAY_BE_NAMELESS: Final = (FieldEntry.Kind.NEAR_MISS, FieldEntry.Kind.DETAILS)
@@ -69,12 +70,23 @@ def take_in(
                     skew_s=skew_of(parcel.sent_at, now))  # fmt: skip
     storms: dict[int, Storm] = {}
     answers = [_taken(sender, raw, storms) for raw in parcel.entries]
-    for storm in storms.values():  # once for all: with every task done the work must begin later
-        try:
-            work_out(storm=storm, now=now)
-        except Exception:
-            logger.exception("storm %s could not be worked out after entries of phones", storm.pk)
+    for storm in storms.values():
+        _work_out(storm, now)
     return answers
+
+
+def _work_out(storm: Storm, now: datetime) -> None:
+    """Work a storm out once for all that came: with every task done the work must begin later.
+
+    When many phones find a way at the same moment, this is not done for each: the clock does it again anyway.
+    """
+    storm.refresh_from_db(fields=["assessed_at"])
+    if timedelta(0) <= now - storm.assessed_at < WORKED_OUT:
+        return
+    try:
+        work_out(storm=storm, now=now)
+    except Exception:
+        logger.exception("storm %s could not be worked out after entries of phones", storm.pk)
 
 
 def own_key(key: uuid.UUID, farm: Farm, user: User | None) -> uuid.UUID:
