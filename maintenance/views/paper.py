@@ -141,11 +141,21 @@ def _page(
     *, is_asked: bool,
 ) -> HttpResponse:  # fmt: skip
     refused = any(form.is_bound and form.errors for form in (head, *forms_))
+    _focus(which, forms_)
     context = {
         "what": _("Type in paper sheets"), "which": which, "number": number, "head": head, "rows": forms_,
         "is_asked": is_asked, "refused": refused, "open": any(form.row.is_open for form in forms_),
     }  # fmt: skip
     return render(request, "maintenance/paper.html", context, status=422 if refused else 200)
+
+
+def _focus(which: WhichForm, forms_: list[RowForm]) -> None:
+    """Let the keyboard begin where it is needed: at the first mistake, else the first open row, else the number."""
+    wrong = next((form for form in forms_ if form.is_bound and form.errors), None)
+    first = wrong or next((form for form in forms_ if form.row.is_open and form.outcome_is_asked), None)
+    name = next((name for name in wrong.errors if name in wrong.fields), "outcome") if wrong else "outcome"
+    field = first.fields[name] if first else which.fields["sheet"]
+    field.widget.attrs["autofocus"] = True
 
 
 def _is_wanted(row: Membership | Tunnel | None, wanted: int | None) -> bool:

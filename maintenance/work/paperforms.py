@@ -75,7 +75,7 @@ class WhichForm(forms.Form):
         self.label_suffix = ""
         self.today = today
         self.fields["day"].required = False
-        self.fields["sheet"].widget.attrs |= {"autocomplete": "off", "autofocus": True, "placeholder": "P7-1125-J"}
+        self.fields["sheet"].widget.attrs |= {"autocomplete": "off", "placeholder": "P7-1125-J"}
         who = self.fields["person"]
         assert isinstance(who, forms.ChoiceField)  # noqa: S101 - tells the type checker
         who.choices = [("", gettext("everybody")), *people]
