@@ -4,9 +4,10 @@
 
 Field.queue = (() => {
   const { store } = Field;
-  const PATIENCE = 30000; // ms for one answer; pictures get more
+  const { ask, whyNot, Pass, PATIENCE } = Field.line;
   const MOST = { entries: 50, letters: 100000 }; // in one parcel; the server takes twice as much
   const HOLD = 8000; // ms in which an entry can be taken back before it goes
+  const REST = 6 * 3600 * 1000; // ms until what was refused is tried again without being asked for
   let running = null;
   let again = null;
 
@@ -32,14 +33,24 @@ Field.queue = (() => {
     return row;
   }
 
-  function attach(name, row, file) {
+  // A picture or a spoken note of an entry; its bytes lie apart, so that lists need not load them.
+  async function attach(name, row, { bytes, ...file }) {
     const made_at = new Date().toISOString();
     const kept = { key: newKey(), entry: row.id, base: row.base, person: row.person, made_at, why: "new", said: "", ...file };
-    return store.put(name, kept).then(() => kept);
+    await store.run([name, "bytes"], "readwrite", (change) => {
+      change.objectStore("bytes").put({ key: kept.key, bytes });
+      change.objectStore(name).put(kept);
+    });
+    return kept;
   }
 
+  const drop = (name, key) => store.run([name, "bytes"], "readwrite", (change) => {
+    change.objectStore("bytes").delete(key);
+    change.objectStore(name).delete(key);
+  });
+
   // Take an entry back with all that hangs on it; false once it may have left.
-  const undo = (id) => store.run(["entries", "photos", "voices"], "readwrite", (change) => {
+  const undo = (id) => store.run(["entries", "photos", "voices", "bytes"], "readwrite", (change) => {
     const told = { result: false };
     const entries = change.objectStore("entries");
     entries.get(id).onsuccess = (event) => {
@@ -51,7 +62,10 @@ Field.queue = (() => {
         change.objectStore(name).openCursor().onsuccess = (found) => {
           const cursor = found.target.result;
           if (!cursor) return;
-          if (cursor.value.entry === id) cursor.delete();
+          if (cursor.value.entry === id) {
+            change.objectStore("bytes").delete(cursor.value.key);
+            cursor.delete();
+          }
           cursor.continue();
         };
       }
@@ -65,36 +79,13 @@ Field.queue = (() => {
     return told;
   }).then((told) => told.result);
 
-  // Ask the farm's computer. Nothing is followed or kept: an answer that is not our JSON is no answer.
-  async function ask(url, options = {}, patience = PATIENCE) {
-    const stop = new AbortController();
-    const timer = setTimeout(() => stop.abort(), patience);
-    try {
-      const answer = await fetch(url, { credentials: "same-origin", cache: "no-store", redirect: "manual", signal: stop.signal, ...options });
-      if (answer.type === "opaqueredirect") return { status: 302, body: null };
-      const isJson = (answer.headers.get("Content-Type") || "").includes("json");
-      return { status: answer.status, body: isJson ? await answer.json() : null, etag: answer.headers.get("ETag") };
-    } catch {
-      return { status: 0, body: null };
-    } finally {
-      clearTimeout(timer);
-    }
-  }
-
-  function whyNot(answer) {
-    if (answer.status === 0) return "offline";
-    if (answer.status === 401) return "signin";
-    if (answer.status >= 500 || answer.status === 429) return "server";
-    if (answer.body === null) return "odd";
-    return answer.status === 200 ? "odd" : "refused";
-  }
-
   async function note(name, rows, why, said = "") {
     await store.run(name, "readwrite", (change) => {
       const target = change.objectStore(name);
       for (const row of rows) {
         target.get(row.id || row.key).onsuccess = (event) => {
-          if (event.target.result) target.put({ ...event.target.result, why, said });
+          const rest = why === "refused" ? Date.now() + REST : 0;
+          if (event.target.result) target.put({ ...event.target.result, why, said, rest });
         };
       }
     });
@@ -116,41 +107,6 @@ Field.queue = (() => {
       }
     });
     return claimed;
-  }
-
-  class Pass {
-    constructor(base) {
-      this.base = base;
-      this.token = "";
-      this.person = null;
-    }
-
-    // A fresh token before anything is sent: one from before may be of another log-in.
-    async enter() {
-      const answer = await ask(`${this.base}token/`);
-      const is_in = answer.status === 200 && answer.body && answer.body.csrf;
-      if (!is_in) return answer;
-      this.token = answer.body.csrf;
-      this.person = answer.body.person;
-      return null;
-    }
-
-    async post(path, options, patience) {
-      const send = () => ask(`${this.base}${path}`, {
-        ...options, method: "POST", headers: { ...options.headers, "X-CSRFToken": this.token },
-      }, patience);
-      const answer = await send();
-      if (answer.status !== 403 || (await this.enter())) return answer;
-      return send();
-    }
-
-    mine(row) {
-      return !row.person || row.person.id === this.who;
-    }
-
-    get who() {
-      return this.person && typeof this.person === "object" ? this.person.id : this.person;
-    }
   }
 
   // Send entries in parcels. A parcel that is refused is halved, so that one entry cannot hold up all others.
@@ -199,10 +155,12 @@ Field.queue = (() => {
       form.append("entry", row.entry);
       form.append(name === "photos" ? "taken_at" : "made_at", row.made_at);
       if (name === "photos") form.append("moment", row.moment || "");
-      form.append("file", new Blob([row.bytes], { type: row.type }), row.file);
+      const { bytes } = (await store.get("bytes", row.key)) || {};
+      if (!bytes) continue; // sent by another tab meanwhile
+      form.append("file", new Blob([bytes], { type: row.type }), row.file);
       const answer = await pass.post(path, { body: form }, 4 * PATIENCE);
       if (answer.status === 200 && answer.body && answer.body.key === row.key) {
-        await store.remove(name, row.key);
+        await drop(name, row.key);
         continue;
       }
       const why = whyNot(answer);
@@ -217,33 +175,40 @@ Field.queue = (() => {
   const inOrder = (rows) => rows.sort((a, b) => rank(a) - rank(b) || (a.made_at < b.made_at ? -1 : 1));
 
   async function drainFarm(base, isForced) {
-    const of = (rows) => rows.filter((row) => row.base === base);
-    const due = (row) => isForced || !row.hold || row.tries || row.hold <= Date.now();
-    const waiting = of(await store.all("entries"));
-    const first = waiting.filter(due);
+    const isReady = (row) => row.base === base && (isForced || !(row.rest > Date.now()));
+    const isDue = (row) => isReady(row) && (isForced || !row.hold || row.tries || row.hold <= Date.now());
+    const waiting = await store.all("entries");
     const held = new Set(waiting.map((row) => row.id));
-    const files = { photos: of(await store.all("photos")), voices: of(await store.all("voices")) };
-    if (!first.length && !files.photos.some((row) => !held.has(row.entry)) && !files.voices.some((row) => !held.has(row.entry))) return "";
+    const entries = waiting.filter(isDue);
+    const files = { photos: (await store.all("photos")).filter(isReady), voices: (await store.all("voices")).filter(isReady) };
+    const isIdle = !entries.length && ![...files.photos, ...files.voices].some((row) => !held.has(row.entry));
+    if (isIdle) return "";
     const pass = new Pass(base);
     const shut = await pass.enter();
-    if (shut) {
-      const why = whyNot(shut);
-      const said = (shut.body && shut.body.error) || `${shut.status}`;
-      await note("entries", first, why, said);
-      for (const name of ["photos", "voices"]) await note(name, files[name], why, said);
-      if (why === "signin") await store.put("settings", { name: "login", url: (shut.body && shut.body.login) || "" });
-      return why;
-    }
-    const other = (rows) => rows.filter((row) => !pass.mine(row));
-    const mine = (rows) => rows.filter((row) => pass.mine(row));
-    await note("entries", other(first), "person");
-    let why = await sendEntries(pass, inOrder(mine(first)));
-    const left = new Set((await store.all("entries")).map((row) => row.id));
+    if (shut) return shutOut(shut, entries, files);
+    const mine = async (name, rows) => {
+      await note(name, rows.filter((row) => !pass.mine(row)), "person");
+      return rows.filter((row) => pass.mine(row));
+    };
+    const own = inOrder(await mine("entries", entries));
+    let why = await sendEntries(pass, own.filter((row) => row.entry.kind !== "details"));
+    const left = async () => new Set((await store.all("entries")).map((row) => row.id));
+    const first = await left(); // details and files go after what they are about, never without it
+    if (!why) why = await sendEntries(pass, own.filter((row) => row.entry.kind === "details" && !first.has(row.entry.parent)));
+    const still = await left();
     for (const [name, path] of [["photos", "photos/"], ["voices", "voices/"]]) {
-      await note(name, other(files[name]), "person");
-      const ready = mine(files[name]).filter((row) => !left.has(row.entry));
-      if (!why) why = await sendFiles(pass, name, path, ready);
+      const rows = await mine(name, files[name]);
+      if (!why) why = await sendFiles(pass, name, path, rows.filter((row) => !still.has(row.entry)));
     }
+    return why;
+  }
+
+  async function shutOut(answer, entries, files) {
+    const why = whyNot(answer);
+    const said = (answer.body && answer.body.error) || `${answer.status}`;
+    await note("entries", entries, why, said);
+    for (const name of ["photos", "voices"]) await note(name, files[name], why, said);
+    if (why === "signin") await store.put("settings", { name: "login", url: (answer.body && answer.body.login) || "" });
     return why;
   }
 

@@ -1,12 +1,12 @@
 // What a phone holds: entries, pictures and spoken notes until the farm has them, and what it carries of the farm.
-// Pages and the service worker share this file.
+// Below it the line to the farm's computer. Pages and the service worker share this file.
 "use strict";
 
 self.Field = self.Field || {};
 
 Field.store = (() => {
   const NAME = "gablekeep-field";
-  const STORES = { entries: "id", photos: "key", voices: "key", bundle: "base", settings: "name", sent: "id" };
+  const STORES = { entries: "id", photos: "key", voices: "key", bytes: "key", bundle: "base", settings: "name", sent: "id" };
   const QUEUES = ["entries", "photos", "voices"];
   let opening = null;
 
@@ -72,4 +72,70 @@ Field.store = (() => {
   });
 
   return { run, get, all, put, remove, unsent, purge, onChange: (listener) => listeners.push(listener) };
+})();
+
+Field.line = (() => {
+  const PATIENCE = 30000; // ms for one answer; pictures get more
+
+  // Ask the farm's computer. Nothing is followed or kept: an answer that is not our JSON is no answer.
+  async function ask(url, options = {}, patience = PATIENCE) {
+    const stop = new AbortController();
+    const timer = setTimeout(() => stop.abort(), patience);
+    try {
+      const answer = await fetch(url, { credentials: "same-origin", cache: "no-store", redirect: "manual", signal: stop.signal, ...options });
+      if (answer.type === "opaqueredirect") return { status: 302, body: null };
+      const isJson = (answer.headers.get("Content-Type") || "").includes("json");
+      return { status: answer.status, body: isJson ? await answer.json() : null, etag: answer.headers.get("ETag") };
+    } catch {
+      return { status: 0, body: null };
+    } finally {
+      clearTimeout(timer);
+    }
+  }
+
+  function whyNot(answer) {
+    if (answer.status === 0) return "offline";
+    if (answer.status === 401) return "signin";
+    if (answer.status >= 500 || answer.status === 429) return "server";
+    if (answer.body === null) return "odd";
+    return answer.status === 200 ? "odd" : "refused";
+  }
+
+  // One sending: a fresh token, and under whose log-in.
+  class Pass {
+    constructor(base) {
+      this.base = base;
+      this.token = "";
+      this.person = null;
+    }
+
+    // A fresh token before anything is sent: one from before may be of another log-in.
+    async enter() {
+      const answer = await ask(`${this.base}token/`);
+      const is_in = answer.status === 200 && answer.body && answer.body.csrf;
+      if (!is_in) return answer;
+      this.token = answer.body.csrf;
+      this.person = answer.body.person;
+      return null;
+    }
+
+    async post(path, options, patience) {
+      const send = () => ask(`${this.base}${path}`, {
+        ...options, method: "POST", headers: { ...options.headers, "X-CSRFToken": this.token },
+      }, patience);
+      const answer = await send();
+      if (answer.status !== 403 || (await this.enter())) return answer;
+      return send();
+    }
+
+    mine(row) {
+      return !row.person || row.person.id === this.who;
+    }
+
+    get who() {
+      return this.person && typeof this.person === "object" ? this.person.id : this.person;
+    }
+  }
+
+  return { ask, whyNot, Pass, PATIENCE };
 })();

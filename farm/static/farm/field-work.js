@@ -26,7 +26,7 @@
     const { row, moment } = awaited;
     try {
       const kept = await row;
-      if (!kept) return;
+      if (!kept || !((await store.get("entries", kept.id)) || (await store.get("sent", kept.id)))) return; // taken back
       const mine = state.files.filter((one) => one.entry === kept.id && one.what === "photo");
       if (mine.length >= MOST_PHOTOS) return say(t("photos_most"));
       const picture = await Field.pictures.shrink(file);

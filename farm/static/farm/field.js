@@ -102,8 +102,8 @@ Field.page = (() => {
   }
 
   const loadFiles = async () => (state.unsent.count === state.unsent.entries.length ? [] : [
-    ...(await store.all("photos")).map(({ bytes, ...row }) => ({ ...row, what: "photo" })),
-    ...(await store.all("voices")).map(({ bytes, ...row }) => ({ ...row, what: "voice_note" })),
+    ...(await store.all("photos")).map((row) => ({ ...row, what: "photo" })),
+    ...(await store.all("voices")).map((row) => ({ ...row, what: "voice_note" })),
   ]);
 
   async function refresh() {
@@ -145,8 +145,9 @@ Field.page = (() => {
     const before = state.unsent.count;
     state.why = await queue.drain(isForced);
     await refresh();
-    if (state.why && state.why !== "busy") wait = Math.min(2 * wait, WAITS.longest);
-    else wait = WAITS.first;
+    const isHeld = state.unsent.entries.some((row) => row.hold > Date.now() && !row.tries);
+    if (state.unsent.count < before) wait = WAITS.first;
+    else if (state.why ? state.why !== "busy" : !isHeld) wait = Math.min(2 * wait, WAITS.longest);
     plan();
     if (!state.why && state.unsent.count < before) await fetchFarm();
   }
