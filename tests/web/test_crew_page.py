@@ -56,7 +56,7 @@ def test_the_worker_keeps_all_that_the_page_loads(client: Client, farm: Farm) ->
     assert f'data-release="{shell()["release"]}"' in page
 
 
-def test_the_release_changes_with_every_file(settings: object, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_release_changes_with_every_file(monkeypatch: pytest.MonkeyPatch) -> None:
     before = shell()["release"]
     for cached in (shell, kept_files):
         cached.cache_clear()
