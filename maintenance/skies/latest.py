@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from functools import lru_cache
 from typing import Final
+from zoneinfo import ZoneInfo
 
 from django.db.models import OuterRef, Q, Subquery
 
@@ -14,6 +16,7 @@ from maintenance.daylight import work_light
 from maintenance.messages.quiet import moment
 from maintenance.models import Forecast, WeatherAlert, WeatherCell, WeatherSource, WorkHours
 from maintenance.skies.codec import remarks_from_json, spells_from_json
+from maintenance.storm.quantity import Interval
 from maintenance.weather import Remark, Spell
 
 Stretch = tuple[datetime, datetime]  # half-open, in UTC
@@ -109,8 +112,8 @@ def daylight_of(*, farm: Farm, start: date, days: int) -> list[Stretch]:
     if farm.latitude_deg is None or farm.longitude_deg is None:
         return []
     latitude, longitude = float(farm.latitude_deg), float(farm.longitude_deg)
-    light = work_light(_days(start, days), latitude=latitude, longitude=longitude, zone=farm.zone)
-    return [(one.start, one.end) for one in light]
+    found = (_light_on(day, latitude, longitude, farm.zone) for day in _days(start, days))
+    return [(one.start, one.end) for light in found for one in light]
 
 
 def hours_of(farm: Farm) -> WorkHours:
@@ -127,6 +130,11 @@ def shifts_of(*, farm: Farm, start: date, days: int, hours: WorkHours | None = N
         (moment(day, kept.work_from, zone), moment(day, kept.work_until, zone, last=True)) for day in _days(start, days)
     ]
     return [(begins, ends) for begins, ends in found if begins < ends]
+
+
+@lru_cache(maxsize=20_000)  # each farm's days are asked for every five minutes while it has a storm
+def _light_on(day: date, latitude: float, longitude: float, zone: ZoneInfo) -> tuple[Interval, ...]:
+    return work_light([day], latitude=latitude, longitude=longitude, zone=zone)
 
 
 def _newest(farm: Farm, source: WeatherSource) -> Sequence[Forecast]:

@@ -218,13 +218,13 @@ def _own_limit(condition: Condition) -> float | None:
 
 
 def _step(spell: Spell, condition: Condition, offset: Offset, rules: LevelRules, wind: Wind) -> int | None:
-    least = 1 if spell.thunder else None
-    if wind.gust(spell) is None:
+    least, gust, step = 1 if spell.thunder else None, wind.gust(spell), wind.step * wind.factor
+    if gust is None:
         return least
     limit = _own_limit(condition)
-    if limit is not None and wind.reaches(spell, limit):
+    if limit is not None and reaches(gust, limit, step=step):
         return EXTREME
-    reached = sum(bool(wind.reaches(spell, threshold + offset.change)) for threshold in rules.thresholds[1:])
+    reached = sum(reaches(gust, threshold + offset.change, step=step) for threshold in rules.thresholds[1:])
     return max(reached, least or 0)
 
 
