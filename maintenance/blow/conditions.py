@@ -7,52 +7,32 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from decimal import Decimal
-from functools import partial
 from typing import Final
 
 from django.db.models import Max
 
-from doors import sizing
-from doors.mechanics.strength import Strengths
 from doors.mechanics.wind_data import FASTEST_GUST
-from doors.models import Component, Door, FailureMode
-from doors.services import strengths_of
-from doors.wind.inputs import DAYS_PER_YEAR, FilmInService, door_in_wind
-from doors.wind.reading import forecast_factor, read
-from farm.fields import metres
+from doors.models import Component, Door
+from doors.wind.inputs import DAYS_PER_YEAR
 from farm.models import Farm, Opening, Tunnel
 from maintenance.ages.ageing import FILMS
+from maintenance.blow.closing import work_at
+from maintenance.blow.limits import DoorLimit, any_unknown, counted, door_limits
 from maintenance.blow.rules import FarmRules
 from maintenance.models import Job, Repair, TunnelFactor, Turn
 from maintenance.plans.places import FILM_DOORS
 from maintenance.storm.condition import Condition, Posture
 from maintenance.storm.local import Place, Shelter, Standing, local_factor
-from maintenance.storm.quantity import DAY, MINUTE
-from maintenance.storm.work import Door as DoorToShut
-from maintenance.storm.work import Repair as Defect
+from maintenance.storm.quantity import DAY
 from maintenance.storm.work import Structure
 
 FIRST_CHECKS: Final = ("clamp-screws-first", "channel-screws-first")
 AUTUMN_ROUNDS: Final = ("frame-autumn", "door-autumn")
 ROOF_LIFE: Final = "roof-film-age"
 ROUND_HOLDS: Final = timedelta(days=270)  # an autumn round is good until the next summer; common practice, no source
-USUAL_REPAIR: Final = 30  # minutes, where nobody said how long it takes; common practice, no source
-TAPED: Final = frozenset({FailureMode.TORN, FailureMode.HOLED})
-QUARTER_TURN: Final = 90.0  # degrees
-MOST_KNOWN: Final = 20_000  # doors
-KNOWN: Final[dict[Hashable, float]] = {}  # m/s, by all that a door's limit depends on
-
-
-@dataclass(frozen=True, slots=True)
-class DoorLimit:
-    """The forecast gust that a shut door is expected to stand. [m/s]"""
-
-    code: str
-    gust: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,13 +76,13 @@ def standings(*, farm: Farm, on: date, rules: FarmRules) -> list[Standings]:
     ends = _last_days(farm)
     undone, rounds = _jobs(farm, on)
     learnt = dict(TunnelFactor.objects.filter(tunnel__farm=farm).values_list("tunnel_id", "factor"))
-    limits = _limits(farm, doors.values(), parts, on)
+    limits = door_limits(farm, doors.values(), parts, on)
     found = []
     for tunnel in tunnels:
         openings = tuple(opening for wall in tunnel.end_walls.all() for opening in wall.openings.all())
         mine = tuple(repairs[tunnel.pk])
         known = [limits[one.pk] for one in openings if one.pk in limits]
-        weakest = min(known, key=lambda limit: limit.gust) if known and not _any_unknown(known) else None
+        weakest = min(known, key=lambda limit: limit.gust) if known and not any_unknown(known) else None
         roofs = [part for part in parts if part.kind == Component.Kind.ROOF_FILM and part.tunnel_id == tunnel.pk]
         age, life = _film(roofs, ends, on)
         condition = Condition(
@@ -115,7 +95,7 @@ def standings(*, farm: Farm, on: date, rules: FarmRules) -> list[Standings]:
             has_windbreak=tunnel.shelter == Tunnel.Shelter.SHELTERED,
             is_film_sound=not any(repair.part in FILMS for repair in mine),
             autumn_round_logged=tunnel.pk in rounds,
-            limit=_counted(weakest, rules),
+            limit=counted(weakest, rules),
             posture=Posture(tunnel.storm_posture),
         )
         standing = Standing(
@@ -129,7 +109,7 @@ def standings(*, farm: Farm, on: date, rules: FarmRules) -> list[Standings]:
                 condition=condition,
                 factor=local_factor(standing, rules.shelter).total,
                 weakest=weakest,
-                work=_work(tunnel, openings, [one for one in mine if one.is_critical], parts, age),
+                work=work_at(tunnel, openings, [one for one in mine if one.is_critical], parts, age),
                 openings=openings,
                 repairs=mine,
                 limits={one.pk: min(limits[one.pk].gust, FASTEST_GUST) for one in openings if one.pk in limits},
@@ -197,119 +177,3 @@ def _ends_only(openings: Iterable[Opening], doors: dict[int, Door]) -> float | N
         if one.kind in FILM_DOORS and one.pk in doors and doors[one.pk].hold_down_spacing_mm is None
     ]
     return max(free, default=None)
-
-
-def _limits(farm: Farm, doors: Iterable[Door], parts: Sequence[Component], on: date) -> dict[int, DoorLimit]:
-    """Return what gust each film door is expected to stand as shut as it can be; NaN where that cannot be told."""
-    strengths = strengths_of(farm)
-    films = {part.opening_id: part for part in parts if part.kind == Component.Kind.DOOR_FILM}
-    place = (strengths, farm.exposure, farm.soil)
-    found = {}
-    for door in doors:
-        kept = door.as_built or door.sizing
-        if door.opening.kind not in FILM_DOORS:
-            continue
-        gust = math.nan
-        if kept is not None:
-            film = _door_film(door, films.get(door.opening_id), on)
-            wall = door.opening.end_wall
-            alike = (kept.inputs_digest, wall.stud_depth_mm, door.hold_down_spacing_mm, film.years, film.rated_years)
-            gust = _known(place + alike, partial(_stands, farm, door, strengths, film))
-        found[door.opening_id] = DoorLimit(door.opening.code, gust)
-    return found
-
-
-def _known(alike: Hashable, stands: Callable[[], float]) -> float:
-    """Return what doors alike stand; each process reads them once, for as long as there is room."""
-    if alike not in KNOWN:
-        if len(KNOWN) >= MOST_KNOWN:
-            KNOWN.clear()
-        KNOWN[alike] = stands()
-    return KNOWN[alike]
-
-
-def _stands(farm: Farm, door: Door, strengths: Strengths, film: FilmInService) -> float:
-    kept = door.as_built or door.sizing
-    assert kept is not None  # noqa: S101
-    try:
-        one = door_in_wind(farm=farm, opening=door.opening, door=door, kept=kept, strengths=strengths, film=film)
-        limit = read(one, 0.0).secured.limit
-        return limit / forecast_factor(one)
-    except sizing.SizingError:  # a size no door can have: the door's own sheet says so
-        return math.nan
-
-
-def _door_film(door: Door, part: Component | None, on: date) -> FilmInService:
-    """Return the film of a door from parts already loaded, as ``film_in_service`` does for one door."""
-    fitted_on = part.fitted_on if part else door.hung_on
-    material = (part.material if part else None) or door.film
-    rated = material.rated_life_years if material else None
-    return FilmInService(
-        fitted_on=fitted_on,
-        is_recorded=part is not None,
-        years=max((on - fitted_on).days, 0) / DAYS_PER_YEAR if fitted_on else 0.0,
-        rated_years=float(rated) if rated is not None else None,
-    )
-
-
-def _any_unknown(limits: Iterable[DoorLimit]) -> bool:
-    return any(math.isnan(one.gust) for one in limits)
-
-
-def _counted(weakest: DoorLimit | None, rules: FarmRules) -> float | None:
-    if weakest is None:
-        return None
-    return min(weakest.gust, FASTEST_GUST) if rules.door_limits_count else FASTEST_GUST
-
-
-# Work ----------------------------------------------------------------------------
-
-
-def _work(
-    tunnel: Tunnel,
-    openings: Sequence[Opening],
-    defects: Sequence[Repair],
-    parts: Sequence[Component],
-    film_age: float | None,
-) -> Structure:
-    axis = tunnel.axis_bearing_deg
-    turned = {"left": -QUARTER_TURN, "right": QUARTER_TURN}
-    sides = [
-        (f"side-{tunnel.pk}-{name}", None if axis is None else (float(axis) + turn) % 360)
-        for name, turn in turned.items()
-        if getattr(tunnel, f"has_{name}_rollup")
-    ]
-    return Structure(
-        code=str(tunnel.pk),
-        doors=tuple(_door(one) for one in openings),
-        sides=tuple(sides),
-        is_inflated=tunnel.film_layers == 2,
-        has_shade=any(part.kind == Component.Kind.SHADE and part.tunnel_id == tunnel.pk for part in parts),
-        repairs=tuple(_defect(one) for one in defects),
-        posture=Posture(tunnel.storm_posture),
-        film_age=film_age or 0.0,
-    )
-
-
-def _door(opening: Opening) -> DoorToShut:
-    return DoorToShut(
-        place=f"door-{opening.pk}",
-        kind=sizing.DoorKind(opening.kind),
-        width=metres(opening.rough_width_mm) or 0.0,
-        bearing=_bearing(opening.end_wall.bearing_deg),
-    )
-
-
-def _defect(repair: Repair) -> Defect:
-    wall = repair.opening.end_wall if repair.opening else repair.end_wall
-    return Defect(
-        place=f"repair-{repair.pk}",
-        time=(USUAL_REPAIR if repair.minutes is None else repair.minutes) * MINUTE,
-        is_critical=repair.is_critical,
-        needs_dry=repair.part in FILMS and repair.mode in TAPED,
-        bearing=_bearing(wall.bearing_deg) if wall else None,
-    )
-
-
-def _bearing(degrees: Decimal | None) -> float | None:
-    return None if degrees is None else float(degrees)
