@@ -25,7 +25,7 @@ def run(*command):
     return subprocess.run(command, capture_output=True, text=True, cwd=ROOT, check=False)
 
 
-@pytest.mark.parametrize("module", CORE)
+@pytest.mark.parametrize("module", [*CORE, "maintenance.weather", "maintenance.weather.client"])
 def test_the_core_imports_without_django(module):
     """A contract does not see the ``__init__`` of a parent package; an interpreter of its own does."""
     done = run(sys.executable, "-c", f"import json, sys, {module}; print(json.dumps(sorted(sys.modules)))")
