@@ -8,6 +8,7 @@ from typing import Any
 
 from farm.models import Farm
 from maintenance.models import Repair
+from maintenance.querysets import RepairQuerySet
 from maintenance.words.places import place_of
 
 
@@ -22,9 +23,14 @@ class Danger:
     who: str
 
 
+def dangerous(farm: Farm) -> RepairQuerySet:
+    """Return the repairs that keep people out of a place."""
+    return Repair.objects.of(farm).unmended().filter(is_danger=True)
+
+
 def dangers_of(farm: Farm) -> list[Danger]:
     """Return the places to keep out of, the newest first, in one query."""
-    found = Repair.objects.of(farm).unmended().filter(is_danger=True).select_related(
+    found = dangerous(farm).select_related(
         "tunnel", "end_wall__tunnel", "opening__end_wall__tunnel"
     )  # fmt: skip
     return [

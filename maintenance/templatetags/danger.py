@@ -6,15 +6,17 @@ from dataclasses import replace
 from typing import Any
 
 from django import template
+from django.db.models import Count, Exists, Subquery
+from django.db.models.functions import Coalesce
 from django.template import Context
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from farm.models import EndWall, Membership, Opening, Tunnel
+from farm.models import EndWall, Farm, Membership, Opening, Tunnel
 from farm.paper import Drawing, Lettering, Path
 from maintenance.field.beside import to_settle
-from maintenance.field.dangers import Danger, dangers_of
+from maintenance.field.dangers import Danger, dangerous, dangers_of
 
 register = template.Library()
 
@@ -26,8 +28,11 @@ def danger_marks(context: Context) -> dict[str, Any]:
     farm = getattr(request, "farm", None)
     if farm is None or request is None:
         return {}
-    is_manager = request.membership.role == Membership.Role.MANAGER
-    waiting = to_settle(farm, timezone.now()).count() if is_manager else 0
+    waiting = 0
+    if request.membership.role == Membership.Role.MANAGER:  # both at once: every page asks
+        has_danger, waiting = _standing(farm)
+        if not has_danger:
+            request.farm_dangers = []
     return {"farm": farm, "dangers": _dangers(context), "waiting": waiting}
 
 
@@ -56,6 +61,14 @@ def _marked(link: Any) -> Any:
     word = Lettering(code.x, str(float(code.y) + 5), _("danger"), "danger-word central")
     label = _("%(tunnel)s. Danger: keep out.") % {"tunnel": link.label}
     return replace(link, label=label, paths=(*link.paths, outline), lettering=(*link.lettering, word))
+
+
+def _standing(farm: Farm) -> tuple[bool, int]:
+    """Return whether there is danger on a farm, and how many entries wait for its managers, in one query."""
+    waiting = to_settle(farm, timezone.now()).order_by().values("farm").annotate(count=Count("pk")).values("count")
+    asked = {"has_danger": Exists(dangerous(farm)), "waiting": Coalesce(Subquery(waiting), 0)}
+    found: tuple[bool, int] = Farm.objects.filter(pk=farm.pk).annotate(**asked).values_list(*asked).get()
+    return found
 
 
 def _dangers(context: Context) -> list[Danger]:

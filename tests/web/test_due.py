@@ -20,7 +20,7 @@ from tests.factories import make_component, make_member, make_opening, make_tunn
 from tests.forms import post, said
 from tests.upkeep_rows import make_job, make_plan, make_routine
 
-OF_THE_FRAME, OF_CALM_HOURS = 2, 2  # queries: what does not work stands over every page, calm hours over the list
+OF_THE_FRAME, OF_CALM_HOURS = 3, 2  # queries: what does not work and danger over every page, calm hours over the list
 
 pytestmark = pytest.mark.django_db
 

@@ -78,7 +78,7 @@ def test_three_rows_cost_the_queries_of_one(client, farm, name, query):
     with CaptureQueriesContext(connection) as three:
         client.get(url(farm, name, **query))
 
-    assert len(three) == len(one) <= 8  # two of them ask whether all works, at most every 20 s
+    assert len(three) == len(one) <= 9  # two of them ask whether all works, at most every 20 s; one asks for danger
 
 
 @pytest.mark.parametrize("name", LISTS)

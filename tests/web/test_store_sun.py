@@ -102,7 +102,7 @@ def test_three_rows_cost_the_queries_of_one(client, bare_farm, name):
         move(
             farm=bare_farm, material=make_material(bare_farm), quantity=Decimal(1), on=date(2024, 5, 1), reason="bought"
         )
-    assert cost() == one <= 12
+    assert cost() == one <= 13
 
 
 # The sun --------------------------------------------------------------------------
