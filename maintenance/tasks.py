@@ -14,6 +14,7 @@ from maintenance.messages import delivery, digest
 from maintenance.plans import nightly, rounds
 from maintenance.skies import polling
 from maintenance.watching import notices as watchnotices
+from maintenance.wholefarm import asked
 
 SWEPT_WITHIN = 280  # seconds: the next pass asks again
 
@@ -100,3 +101,9 @@ def draw_storm_lines() -> None:
 def tell_watch() -> None:
     """Tell managers what does not work, and when it works again."""
     watchnotices.tell_watch(now=timezone.now())
+
+
+@shared_task
+def make_farm_file(*, farm_id: int = 0) -> None:
+    """Make the file in which a farm is taken along."""
+    asked.make(farm_id=farm_id, now=timezone.now())

@@ -25,6 +25,7 @@ from maintenance.views import (
     storm_sheet,
     sun,
     weather,
+    wholefarm,
     winds,
     year,
 )
@@ -106,6 +107,9 @@ farm_pages: list[URLPattern] = [
     path("field/photos/", phones.photos, name="field-photos"),
     path("field/voices/", phones.voices, name="field-voices"),
     path("field/beside/", field_beside, name="field-beside"),
+    path("file/", wholefarm.farm_file, name="farm-file"),
+    path("file/farm.zip", wholefarm.farm_file_fetch, name="farm-file-fetch"),
+    path("plan.geojson", wholefarm.plan_geojson, name="plan-geojson"),
     path("reminders/", reminders, name="reminders"),
     path("reminders/change/", reminders_change, name="reminders-change"),
     path("reminders/device/", device, name="push-device"),

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import json
 import uuid
-import zipfile
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
-from pathlib import Path
 from typing import Any
 
 from django.core.files.base import ContentFile
@@ -72,15 +69,6 @@ def make_whole_farm() -> Farm:
     _field(farm)
     _secrets(farm)
     return farm
-
-
-def contents(path: Path) -> dict[str, bytes]:
-    """Return all files inside by name, the list of contents without the moment it was made."""
-    with zipfile.ZipFile(path) as pack:
-        found = {name: pack.read(name) for name in pack.namelist()}
-    listed = json.loads(found["datapackage.json"])
-    assert listed.pop("made_at")
-    return found | {"datapackage.json": json.dumps(listed).encode()}
 
 
 def _people(farm: Farm) -> list[Membership]:

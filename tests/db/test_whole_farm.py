@@ -26,7 +26,8 @@ from maintenance.wholefarm.packing import pack_farm
 from maintenance.wholefarm.tables import BY_MODEL, COLUMNS_LEFT_OUT, LEFT_OUT, TABLES
 from maintenance.wholefarm.unpacking import take_in
 from tests.factories import make_farm, make_member, make_opening
-from tests.whole_farm import AWKWARD, SECRET, contents, make_whole_farm
+from tests.whole_farm import AWKWARD, SECRET, make_whole_farm
+from tests.whole_farm_check import contents
 
 pytestmark = pytest.mark.django_db
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
