@@ -7,11 +7,13 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
 from doors.book import default_design
-from doors.exchange.kinds import OPENINGS, TUNNELS, Kind
+from doors.exchange.bookimporters import CountRegister, MaterialRegister, once
+from doors.exchange.kinds import COUNTS, MATERIALS, OPENINGS, TUNNELS, Kind
 from doors.exchange.transfer import Existing, Line, Register
 from doors.models import Component, Door, Material
 from farm import limits, services
@@ -22,8 +24,12 @@ from farm.naming import next_opening_code, next_tunnel_code, point
 BATCH = 500
 
 
-def register_of(kind: Kind, farm: Farm, today: date, existing: Existing) -> Register:
-    """Return what checks and saves rows of a kind."""
+def register_of(kind: Kind, farm: Farm, today: date, existing: Existing, by: User | None = None) -> Register:
+    """Return what checks and saves rows of a kind, which ``by`` brings in."""
+    if kind is MATERIALS:
+        return MaterialRegister(farm)
+    if kind is COUNTS:
+        return CountRegister(farm, today, by)
     if kind is TUNNELS:
         return TunnelRegister(farm, today)
     if kind is OPENINGS:
@@ -46,7 +52,7 @@ class TunnelRegister:
     def check(self, line: Line) -> None:
         code = line.values.get("code", "")
         tunnel = line.existing = self.tunnels.get(code.casefold()) if code else None
-        if code and not _once(line, self.rows, code.casefold(), "code"):
+        if code and not once(line, self.rows, code.casefold(), "code"):
             return
         if tunnel is None and not line.cells.get("name"):
             line.refuse("name", _("Write a name; it is all a tunnel needs."))
@@ -112,7 +118,7 @@ class OpeningRegister:
         wall = self._wall(line)
         code = line.values.get("code", "")
         opening = line.existing = self.openings.get(code.casefold()) if code else None
-        if code and not _once(line, self.rows, code.casefold(), "code"):
+        if code and not once(line, self.rows, code.casefold(), "code"):
             return
         if opening is None:
             for name in ("rough_width", "rough_height"):
@@ -227,7 +233,7 @@ class ComponentRegister:
             return
         key = self._key(values)
         line.existing = self.parts.get(key)
-        if not _once(line, self.rows, str(key), "part"):
+        if not once(line, self.rows, str(key), "part"):
             return
         self._check_days(line)
 
@@ -282,15 +288,6 @@ class ComponentRegister:
                     setattr(line.existing, name, value)
                 line.existing.save(update_fields=[name.removesuffix("_id") for name in line.values])
         return []
-
-
-def _once(line: Line, rows: dict[str, int], key: str, column: str) -> bool:
-    """Note where a key stands in the file; refuse its second row."""
-    if key in rows:
-        line.refuse(column, _("Row %(row)s of this file is the same one. Delete one of them.") % {"row": rows[key]})
-        return False
-    rows[key] = line.number
-    return True
 
 
 def _refuse(line: Line, kind: Kind, errors: Mapping[str, ValidationError]) -> None:

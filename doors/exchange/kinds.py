@@ -14,7 +14,7 @@ from django.utils.translation import gettext_lazy as _
 from doors.exchange.columns import Column
 from doors.forms import ComponentForm, MaterialForm
 from doors.models import Component, Door, FailureCause, FailureMode, Sizing
-from farm.formfields import day_field
+from farm.formfields import KnownField, day_field
 from farm.forms import OpeningForm, TunnelForm
 from farm.models import EndWall, Farm, Opening, Tunnel
 from farm.naming import point
@@ -62,6 +62,19 @@ def _component_fields(_farm: Farm) -> Fields:
         "removal_reason": forms.ChoiceField(choices=Component.Reason.choices, required=False),
         "failure_mode": forms.ChoiceField(choices=FailureMode.choices, required=False),
         "failure_cause": forms.ChoiceField(choices=FailureCause.choices, required=False),
+    }
+
+
+def _material_fields(farm: Farm) -> Fields:
+    return {**MaterialForm(farm=farm).fields, "is_in_book": KnownField(required=False)}
+
+
+def _count_fields(_farm: Farm) -> Fields:
+    return {
+        "code": forms.CharField(max_length=40),
+        "found": forms.DecimalField(max_digits=10, decimal_places=2),
+        "on": _optional(day_field("")),
+        "note": forms.CharField(max_length=200, required=False),
     }
 
 
@@ -191,13 +204,13 @@ MATERIALS: Final = Kind(
     "materials",
     _("Materials"),
     (
-        Column("kind", "kind"),
-        Column("code", "code"),
-        Column("name", "name"),
-        Column("trade_name", "trade_name"),
-        _length("diameter"),
-        _length("wall"),
-        _length("stock_length"),
+        Column("kind", "kind", "tube"),
+        Column("code", "code", "tube-1.66", is_needed=True, aliases=("material", "material_code")),
+        Column("name", "name", "1-3/8 in pipe"),
+        Column("trade_name", "trade_name", "top rail"),
+        _length("diameter", example="1.66 in"),
+        _length("wall", example="0.083 in"),
+        _length("stock_length", example="21 ft"),
         _length("thickness"),
         Column("roll_widths", "roll_widths_mm"),
         _length("nut_height"),
@@ -205,14 +218,26 @@ MATERIALS: Final = Kind(
         Column("gear_ratio", "gear_ratio"),
         Column("rated_life_years", "rated_life_years"),
         Column("rated_dose_kly", "rated_dose_kly"),
-        Column("price", "price"),
-        Column("price_per", "price_per"),
-        Column("least_stock", "least_stock"),
-        Column("lead_weeks", "lead_weeks"),
-        Column("in_use", "is_in_book", read=lambda row: "yes" if row.is_in_book else "no"),
+        Column("price", "price", "38.50"),
+        Column("price_per", "price_per", "stock length"),
+        Column("least_stock", "least_stock", "4", aliases=("at_least",)),
+        Column("lead_weeks", "lead_weeks", "2", aliases=("weeks_to_deliver",)),
+        Column("in_use", "is_in_book", "yes"),
         NOTES,
     ),
-    lambda farm: MaterialForm(farm=farm).fields,
+    _material_fields,
 )
 
-IMPORTED: Final[Mapping[str, Kind]] = {kind.key: kind for kind in (TUNNELS, OPENINGS, COMPONENTS)}
+COUNTS: Final = Kind(
+    "counts",
+    _("Counts of the store"),
+    (
+        Column("code", "code", "tube-1.66", is_needed=True, aliases=("material", "material_code")),
+        Column("counted", "found", "12", is_needed=True, aliases=("found", "lies_there")),
+        Column("on", "on", aliases=("counted_on", "day")),
+        Column("note", "note", "after the storm", aliases=("notes",)),
+    ),
+    _count_fields,
+)
+
+IMPORTED: Final[Mapping[str, Kind]] = {kind.key: kind for kind in (TUNNELS, OPENINGS, COMPONENTS, MATERIALS, COUNTS)}

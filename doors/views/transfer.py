@@ -1,4 +1,4 @@
-"""Import of tunnels, openings and parts: choose a file, look at every row, then import."""
+"""Import of tunnels, openings, parts, materials and counts: choose a file, look at every row, then import."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from datetime import timedelta
 from typing import Final
 
 from django.contrib import messages
+from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
@@ -27,6 +28,9 @@ from farm.access import FarmRequest, member
 
 GET_AND_POST = ["GET", "HEAD", "POST"]
 KEPT_FOR: Final = timedelta(days=1)
+LISTS: Final = {
+    "tunnels": "tunnels", "openings": "doors", "components": "parts", "materials": "materials", "counts": "store",
+}  # fmt: skip  # where what was imported is to be seen
 SHOWN: Final = {"bad": 200, "good": 50}  # rows; the counts say how many there are
 
 
@@ -63,7 +67,7 @@ def import_preview(request: FarmRequest, kind: str) -> HttpResponse:
         done, problem = _import(request, table, draft, existing)
         if done is not None:
             _say(request, done)
-            return redirect({"tunnels": "tunnels", "openings": "doors"}.get(kind, "parts"), request.farm.slug)
+            return redirect(LISTS[kind], request.farm.slug)
     register = register_of(table, request.farm, today(request.farm), existing)
     shown = preview(table, request.farm, register, draft.grid, existing)
     context = {
@@ -112,7 +116,8 @@ def _import(
     """Import a draft, or return a sentence about why nothing was imported."""
     try:
         with transaction.atomic():
-            register = register_of(kind, request.farm, today(request.farm), existing)
+            by = request.user if isinstance(request.user, User) else None
+            register = register_of(kind, request.farm, today(request.farm), existing, by)
             shown = preview(kind, request.farm, register, draft.grid, existing)
             openings = import_rows(shown, register=register, only_good=request.POST.get("take") == "good")
             draft.delete()
