@@ -173,9 +173,11 @@ FARM_ROUTES = {
 TOKEN_ROUTES = {"weather-station"}
 # Routes outside any farm: coming in, and whether the program lives. The keeper's pages ask for staff.
 OTHER_ROUTES = {
-    "home", "enter", "login", "logout", "log-ins", "api-keys", "password", "password-forgotten", "password-new", "set_language", "health", "service-worker", "manifest",
+    "home", "enter", "login", "logout", "log-ins", "api-keys", "password", "password-forgotten", "password-new",
+    "set_language", "health", "service-worker", "manifest",
     "crew-enter", "crew-square", "label",  # see test_crew.py and test_labels.py
-    "security-contact", "close-loop", "calendar-feed",  # each behind a secret of its own: see test_answer.py and test_calendar_feed.py
+    "security-contact",
+    "close-loop", "calendar-feed",  # each behind a secret of its own: see test_answer.py and test_calendar_feed.py
 }  # fmt: skip
 ADMIN = "admin/"
 API = "api/v1/"  # walked by test_api_isolation.py
