@@ -40,6 +40,22 @@ def move(*, task: StormTask, up: bool, now: datetime) -> None:
     write_plan(storm=task.storm, now=now)
 
 
+def place(*, task: StormTask, to: User, before: int, now: datetime) -> None:
+    """Put a task into a person's sheet before another task, by its id, or at the end where there is no such task."""
+    if to.pk not in {one.membership.user_id for one in workers_of(task.storm)}:
+        raise PlacingError(_("%(who)s is not here before this storm.") % {"who": person(to)})
+    with transaction.atomic():
+        given = StormTask.objects.filter(pk=task.pk, state=OPEN)
+        is_theirs = to.pk in (task.assigned_to_id, task.second_id) and not task.is_left_out
+        if not given.update(**({} if is_theirs else {"assigned_to": to, "second": None}), is_left_out=False):
+            raise PlacingError(_("This task is done by now, or cannot be done. Look at the list again."))
+        task.refresh_from_db()
+        others = [one for one in tasks_of(task.storm, to) if one.pk != task.pk]
+        at = next((index for index, one in enumerate(others) if one.pk == before), len(others))
+        _pin([*others[:at], task, *others[at:]], at + 1)
+    write_plan(storm=task.storm, now=now)
+
+
 def give(*, task: StormTask, to: User, now: datetime) -> None:
     """Give a task to somebody who is here, among tasks as urgent as it."""
     if to.pk not in {one.membership.user_id for one in workers_of(task.storm)}:

@@ -48,7 +48,10 @@ def storm_plan(request: FarmRequest, pk: int) -> HttpResponse:
     rows = [_row(task, weight_of(task, weights)) for task in tasks.order_by("begins_at", "position", "pk")]
     todo = [row for row in rows if row["task"].state == State.OPEN]
     here = [one.membership for one in workers_of(storm)]
-    lists = [(one.pk, person(one.user), _ends([row for row in todo if _is_of(row["task"], one.user)])) for one in here]
+    lists = [
+        (one.pk, one.user_id, person(one.user), _ends([row for row in todo if _is_of(row["task"], one.user)]))
+        for one in here
+    ]
     context = {
         "what": _("Who does what"), "storm": storm, "lists": lists,
         "workers": [(one.user_id, person(one.user)) for one in here],
@@ -129,11 +132,14 @@ def _place(request: FarmRequest, storm: Storm) -> None:
     task = get_object_or_404(tasks, pk=_number(request, "task"), storm=storm)
     if action in ("up", "down"):
         placing.move(task=task, up=action == "up", now=now)
-    elif action == "give":
+    elif action in ("give", "place"):
         worker = next((one for one in people_who_can(request.farm) if one.pk == _number(request, "to")), None)
         if worker is None:
             raise PlacingError(_("Choose somebody from the list."))
-        placing.give(task=task, to=worker, now=now)
+        if action == "give":
+            placing.give(task=task, to=worker, now=now)
+        else:
+            placing.place(task=task, to=worker, before=_number(request, "before"), now=now)
     else:
         raise PlacingError(_("That is not something to do with a task. Choose one of its buttons."))
 

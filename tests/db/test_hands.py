@@ -420,6 +420,34 @@ def test_the_same_picture_twice_is_kept_once(farm, crew, storm):
     assert Path(first.file.path).is_file()
 
 
+def test_a_task_is_put_where_the_manager_says(storm, crew):
+    tasks = [make_task(storm, minutes=20 + number) for number in range(6)]
+    write_plan(storm=storm, now=MORNING)
+    mine = placing.tasks_of(storm, crew[0].user)
+    others = placing.tasks_of(storm, crew[1].user)
+
+    placing.place(task=mine[2], to=crew[0].user, before=mine[0].pk, now=MORNING)
+    after = placing.tasks_of(storm, crew[0].user)
+    placing.place(task=others[0], to=crew[0].user, before=after[1].pk, now=MORNING)
+    placed = [task.pk for task in placing.tasks_of(storm, crew[0].user)]
+
+    assert after[0] == mine[2]
+    assert placed[:2] == [mine[2].pk, others[0].pk]
+    assert others[0].pk not in [task.pk for task in placing.tasks_of(storm, crew[1].user)]
+    assert storm.tasks.count() == len(tasks)
+
+
+def test_a_task_is_put_at_the_end_where_nothing_stands_behind_it(storm, crew):
+    for number in range(6):
+        make_task(storm, minutes=20 + number)
+    write_plan(storm=storm, now=MORNING)
+    mine = placing.tasks_of(storm, crew[0].user)
+
+    placing.place(task=mine[0], to=crew[0].user, before=0, now=MORNING)
+
+    assert placing.tasks_of(storm, crew[0].user)[: len(mine)] == [*mine[1:], mine[0]]
+
+
 # A fault that is mended before the storm -------------------------------------------
 
 

@@ -220,6 +220,21 @@ def test_the_manager_moves_and_gives_without_a_script(client, storm, teo, farm):
     assert StormTask.objects.get(pk=second.pk).is_pinned
 
 
+def test_the_manager_puts_a_task_before_another(client, storm, teo, farm):
+    first, second = (make_task(storm, assigned_to=teo.user, begins_at=MORNING, position=n) for n in (1, 2))
+    client.force_login(make_member(farm, "manager").user)
+    path = reverse("storm-plan", args=[farm.slug, storm.pk])
+    stranger = make_member(farm, "crew")
+
+    put = client.post(path, {"action": "place", "task": second.pk, "to": teo.user.pk, "before": first.pk}, follow=True)
+    gone = client.post(path, {"action": "place", "task": first.pk, "to": stranger.user.pk, "before": ""}, follow=True)
+
+    assert put.status_code == 200
+    assert StormTask.objects.get(pk=second.pk).is_pinned
+    assert not StormTask.objects.get(pk=first.pk).is_pinned
+    assert "is not here before this storm" in gone.content.decode()
+
+
 def test_a_decision_on_the_film_is_kept_or_said_why_not(client, storm, farm):
     client.force_login(make_member(farm, "manager").user)
     tunnel, path = make_tunnel(farm), reverse("storm-film", args=[farm.slug, storm.pk])
