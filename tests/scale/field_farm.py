@@ -19,12 +19,15 @@ def prepare() -> dict[str, Any]:
 
     from doors.models import Material, StockMove
     from farm.models import Membership, Opening
-    from maintenance.models import Job, NearMiss, Repair, StormTask
+    from maintenance.models import Contact, Job, NearMiss, Repair, StormTask
     from maintenance.work.faults import log_fault
 
     now = timezone.now()
     people = list(Membership.objects.filter(role__in=("crew", "manager")).select_related("user", "farm").order_by("pk"))
     farm = people[0].farm
+    for one in people:
+        wishes = {"email": f"person{one.pk}@farm.example", "by_email": True}
+        Contact.objects.update_or_create(membership=one, defaults=wishes)
     phones = []
     for number in range(PHONES):
         user = people[number % len(people)].user
