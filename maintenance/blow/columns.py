@@ -22,11 +22,19 @@ def read_columns(rows: QuerySet[Any], *names: str) -> list[Floats]:
     chosen = rows.values_list(*names)
     if connection.vendor == "postgresql":
         sql, params = chosen.query.sql_with_params()
-        with connection.cursor() as cursor, cursor.copy(f"COPY ({sql}) TO STDOUT (FORMAT BINARY)", params) as copy:
+        with (
+            connection.cursor() as cursor,
+            _own(cursor).copy(f"COPY ({sql}) TO STDOUT (FORMAT BINARY)", params) as copy,
+        ):
             table = _unpacked(b"".join(copy), rows.model, names)
         return [table[name].astype(np.float64) for name in names]
     flat = np.fromiter(chain.from_iterable(chosen.iterator(chunk_size=10_000)), dtype=np.float64)
     return list(flat.reshape(-1, len(names)).T)
+
+
+def _own(cursor: Any) -> Any:
+    """Return the driver's cursor: Django's around it takes no parameters for a copy."""
+    return cursor.cursor
 
 
 def _unpacked(data: bytes, model: type[Model], names: tuple[str, ...]) -> NDArray[Any]:

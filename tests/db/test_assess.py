@@ -43,7 +43,7 @@ from tests.storms_at_random import MPH, NOW, cell_at_random, farm_at_random
 from tests.upkeep_rows import make_job, make_plan, make_routine
 
 pytestmark = pytest.mark.django_db
-FARMS = 80
+FARMS = 40
 
 
 def round_of(farm):
