@@ -15,7 +15,7 @@ from playwright.sync_api import Page
 from doors.urls import farm_pages
 from maintenance.urls import farm_pages as upkeep_pages
 from tests.browser.screen import DESK, SIZES, new_context
-from tests.system.program import UP, Program
+from tests.system.program import UP, Program, manage
 
 HOME = "/farm/brindlewick/"
 # Routes, and of pages that look different from door to door the link that leads to each kind of them.
@@ -31,7 +31,6 @@ NOT_PAGES = {
     "weather-station", "storm-task", "storm-close", "photo", "aftermath-begin", "aftermath-gust", "aftermath-finding",
     "event-zip", "factor-reset", "minutes-accept",
     "field",  # the crew's page has tests of its own
-    "aftermath", "event-file",  # there is nothing to show before a storm is over
 }  # fmt: skip
 PAGES = [
     *((route.name, text) for route in (*farm_pages, *upkeep_pages) for text in SAMPLES.get(str(route.name), ("",))
@@ -47,13 +46,39 @@ RULES = {
 GRAVE = {"serious", "critical"}
 MOST_BYTES = 100_000  # of the first page, with nothing kept from before
 
+# A storm that is over, with what was known of it, what was done, and what is to be looked at now.
+STORM = """
+from datetime import timedelta
+from decimal import Decimal
+from django.contrib.auth.models import User
+from django.utils import timezone
+from farm.models import Farm, Opening
+from maintenance.aftermath.findings import open_findings
+from tests.storm_rows import make_look, make_storm, make_task, picture
+farm, hour = Farm.objects.get(slug="brindlewick"), timedelta(hours=1)
+began = timezone.now() - 60 * hour
+doors = list(Opening.objects.filter(end_wall__farm=farm, code__endswith="-W").order_by("code"))
+tunnels = [picture(door.end_wall.tunnel, limit=20 + number) for number, door in enumerate(doors)]
+storm = make_storm(
+    farm, opened_at=began - 40 * hour, begins_at=began, ends_at=began + 8 * hour, peak_at=began + 3 * hour,
+    deadline_at=began - 2 * hour, start_by_at=began - 6 * hour, assessed_at=began + 8 * hour,
+    facts={"tunnels": tunnels}, actual_gust_m_s=Decimal("27.5"),
+)
+make_look(storm)
+for door in doors:
+    make_task(storm, door, state="done", done_at=began - 4 * hour, done_by=User.objects.get(username="teo"))
+assert open_findings(storm=storm, now=timezone.now())
+"""
+
 by_page = pytest.mark.parametrize(("route", "text"), PAGES, ids=lambda value: str(value))
 by_size = pytest.mark.parametrize("size", SIZES, ids=str)
 
 
 @pytest.fixture(scope="module")
-def found(browser: Any, address: str, cookies: list[Any]) -> dict[tuple[str, str], str]:
+def found(browser: Any, program: Program, address: str, cookies: list[Any]) -> dict[tuple[str, str], str]:
     """Walk the links from the plan, one page of each kind, and return where every kind of page was found."""
+    made = manage(program.data, "shell", "-c", STORM)
+    assert made.returncode == 0, made.stderr
     found: dict[tuple[str, str], str] = {}
     with new_context(browser, DESK, address, cookies) as context:
         page = context.new_page()
