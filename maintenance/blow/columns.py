@@ -10,7 +10,7 @@ from django.db import connections
 from django.db.models import FloatField, Model, QuerySet
 from numpy.typing import NDArray
 
-from doors.sizing.quantity import Floats
+from maintenance.storm.fleet import Floats
 
 HEAD, TAIL, SIZE = 19, 2, 8  # bytes of PostgreSQL's binary copy: its head, its end, one number
 BAD: Final = "The server sent {} bytes, which are no rows of {} numbers."

@@ -10,9 +10,8 @@ from typing import Any, Final
 
 import numpy as np
 
-from doors.sizing.quantity import Floats
 from maintenance.models import Forecast
-from maintenance.storm.fleet import gusts_to_reckon_with
+from maintenance.storm.fleet import Floats, gusts_to_reckon_with
 from maintenance.storm.quantity import StormError, check_order
 
 READ_AT_ONCE: Final = 50  # forecasts; a week of hours is large as objects

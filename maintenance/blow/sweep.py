@@ -16,14 +16,13 @@ from typing import Any, Final
 import numpy as np
 from django.db.models import Exists, OuterRef, Q
 
-from doors.sizing.quantity import Floats
 from farm.models import Farm
 from maintenance.blow.columns import read_columns
 from maintenance.blow.reading import CLOSE_UP, wind_of
 from maintenance.blow.strips import Strip, strips_of
 from maintenance.models import ClosingLine, Forecast, Storm, StormRound, WeatherSource
 from maintenance.skies.latest import chosen_forecasts
-from maintenance.storm.fleet import UNKNOWN, first_over, highest_levels
+from maintenance.storm.fleet import UNKNOWN, Floats, first_over, highest_levels
 
 FARMS: Final = 2_000  # at once; thirty openings each are a few megabytes
 OPENINGS: Final = 20_000  # whose hours are looked at together

@@ -9,13 +9,13 @@ from numpy.typing import ArrayLike, NDArray
 
 from doors.mechanics.gusts import gust_from_mean
 from doors.mechanics.wind_data import FASTEST_GUST
-from doors.sizing.quantity import Floats
 from maintenance.storm.criteria import SAME_SPEED
 from maintenance.storm.levels import EXTREME
 from maintenance.storm.quantity import StormError
 
 UNKNOWN: Final = -1  # the level where no gust is known
 
+Floats = NDArray[np.float64]
 Levels = NDArray[np.int8]
 
 
