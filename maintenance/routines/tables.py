@@ -9,6 +9,8 @@ from django.utils.safestring import SafeString
 from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 
+from doors.exchange.columns import Column
+from doors.exchange.kinds import Kind
 from doors.tables import NUMERIC, RegisterTable
 from maintenance.models import Routine
 from maintenance.words.routines import brought_on, where
@@ -41,3 +43,23 @@ class RoutineTable(RegisterTable):
 
     def render_minutes(self, record: Any) -> str:
         return f"{record.minutes} × {record.crew}"
+
+
+ROUTINES = Kind(
+    "routines",
+    _("Routines"),
+    (
+        Column("code", "code"),
+        Column("routine", read=lambda row: str(routine_name(row, row.farm.units))),
+        Column("list", read=lambda row: str(row.get_rhythm_display())),
+        Column("where", read=lambda row: str(where(row))),
+        Column("brought_on_by", read=lambda row: str(brought_on(row, row.farm.units))),
+        Column("may_take_days", "window_days"),
+        Column("minutes", "minutes"),
+        Column("people", "crew"),
+        Column("places", "place_count"),
+        Column("in_use", read=lambda row: "yes" if row.is_active else "no"),
+        Column("rule_comes_from", "source"),
+    ),
+    lambda _farm: {},
+)

@@ -17,6 +17,7 @@ from django.utils.html import format_html
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
+from doors.views.lists import FORMATS, file_response
 from doors.views.shared import posted, today
 from farm.access import FarmRequest, member
 from farm.models import Membership, Tunnel
@@ -26,6 +27,7 @@ from maintenance.words.conditions import cautions, conditions
 from maintenance.words.places import place_of_job, repair_of
 from maintenance.words.said import lines_in_units, said_in_units
 from maintenance.work import jobcard, working
+from maintenance.work.duefile import DUE, due_rows
 from maintenance.work.pictures import pictures_of_job, voices_of_job
 from maintenance.work.undoing import last_change
 from maintenance.work.workforms import AssignForm, DoneForm, DueFilter, PutOffForm, SkipForm
@@ -40,7 +42,7 @@ MOST_PAGES: Final = 10**6
 @member("viewer")
 @require_safe
 def due(request: FarmRequest) -> HttpResponse:
-    """Show what is due in three lists: after weather, by date or age, and the daily round."""
+    """Show what is due: after weather, by date or age, and the daily round; ``?export=csv`` or ``xlsx`` is a file."""
     farm, day = request.farm, today(request.farm)
     people = people_who_can(farm)
     tunnels = Tunnel.objects.of(farm).standing().for_list().values_list("pk", "code")
@@ -48,6 +50,8 @@ def due(request: FarmRequest) -> HttpResponse:
     group = GROUPS.get(request.GET.get("group", ""), "week")
     jobs = _narrowed(Job.objects.of(farm).undone(), chosen, request)
     rhythm = chosen.cleaned_data.get("rhythm") if chosen.is_valid() else ""
+    if wanted := FORMATS.get(request.GET.get("export", "")):
+        return file_response(farm, DUE, due_rows(jobs, rhythm=rhythm or "", on=day, units=farm.units), wanted)
     sections = due_sections(
         jobs=jobs, on=day, units=farm.units, group=group, rhythms=[rhythm] if rhythm else RHYTHMS,
         pages={rhythm: _page(request, f"{rhythm}_page") for rhythm in RHYTHMS},

@@ -14,13 +14,14 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 from django_tables2 import RequestConfig
 
+from doors.views.lists import FORMATS, file_response
 from doors.views.shared import form_page, posted, today
 from farm.access import FarmRequest, member
 from farm.models import Farm
 from maintenance.models import Routine
 from maintenance.routines import keeping as routines
 from maintenance.routines.forms import RoutineForm
-from maintenance.routines.tables import RoutineTable
+from maintenance.routines.tables import ROUTINES, RoutineTable
 from maintenance.words.said import routine_name
 
 GET_AND_POST = ["GET", "HEAD", "POST"]
@@ -29,13 +30,17 @@ GET_AND_POST = ["GET", "HEAD", "POST"]
 @member("manager")
 @require_http_methods(GET_AND_POST)
 def routine_list(request: FarmRequest) -> HttpResponse:
-    """Show the routines by rhythm; a farm that lacks those of the trade can have them."""
+    """Show the routines by rhythm, or as a file; a farm that lacks those of the trade can have them."""
     farm = request.farm
     if request.method == "POST":
         routines.start(farm=farm, on=today(farm))
         messages.success(request, _("The routines of the trade are laid. Change what you do differently."))
         return redirect("routines", farm.slug)
     found = list(_counted(farm).order_by("code"))
+    if wanted := FORMATS.get(request.GET.get("export", "")):
+        for each in found:
+            each.farm = farm  # in the reader's units, and no query for what is at hand
+        return file_response(farm, ROUTINES, found, wanted)
     tables = []
     for rhythm, name in Routine.Rhythm.choices:
         table = RoutineTable([each for each in found if each.rhythm == rhythm], farm=farm, prefix=f"{rhythm}-")

@@ -15,9 +15,11 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from doors.standing import weaknesses
+from doors.views.lists import FORMATS, file_response
 from doors.views.shared import posted
 from farm.access import FarmRequest, member
 from farm.models import Farm, Membership
+from maintenance.aftermath.stormfile import STORMS
 from maintenance.blow.assess import assess
 from maintenance.blow.forms import PeopleForm
 from maintenance.blow.page import here_text, page_of
@@ -36,8 +38,10 @@ PER_PAGE: Final = 25
 @member("viewer")
 @require_safe
 def storms(request: FarmRequest) -> HttpResponse:
-    """Show the storm ahead on top and those that were below."""
+    """Show the storm ahead on top and those that were below; ``?export=csv`` or ``xlsx`` is a file of all."""
     found = Storm.objects.of(request.farm).newest_first()
+    if wanted := FORMATS.get(request.GET.get("export", "")):
+        return file_response(request.farm, STORMS, found, wanted)
     page = Paginator(found, PER_PAGE).get_page(request.GET.get("page"))
     ahead = Storm.objects.of(request.farm).ahead().first()
     sky = None if ahead else forecast_of(farm=request.farm, now=timezone.now())
