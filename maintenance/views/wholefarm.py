@@ -20,7 +20,6 @@ from farm.access import FarmRequest, member
 from maintenance.tasks import make_farm_file
 from maintenance.wholefarm import asked
 from maintenance.wholefarm.errors import FarmFileError
-from maintenance.wholefarm.tables import COLUMNS_LEFT_OUT, LEFT_OUT
 
 
 @member("manager")
@@ -85,7 +84,7 @@ def _page(request: FarmRequest) -> HttpResponse:
     standing = asked.standing_of(farm_id=request.farm.pk, now=timezone.now())
     context = {
         "what": _("Take the farm along"), "standing": standing, "megabytes": standing.size / 1e6,
-        "days": asked.KEPT_FOR.days, "left_out": sorted({*LEFT_OUT.values(), *COLUMNS_LEFT_OUT.values()}),
+        "days": asked.KEPT_FOR.days,
     }  # fmt: skip
     is_part = bool(getattr(request, "htmx", False))
     return render(request, "maintenance/_farm_file.html" if is_part else "maintenance/farm_file.html", context)

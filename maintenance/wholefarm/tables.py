@@ -153,7 +153,7 @@ COLUMNS_LEFT_OUT: Final = {
     "people.password": "Passwords stay on their server. Whoever runs the new one gives new ones.",
     "weather_source.anemometer_hash": "The key of the anemometer is a secret. Make a new one.",
     "weather_source.cell": "The place is looked up anew at the weather service.",
-    "weather_source.error": "It tells of the server that asked.",
+    "weather_source.error": "An error of the server that asked last.",
     "forecasts.cell": "A service's forecast that a decision went by becomes the farm's own.",
-    "field_entries.phone": "Phones stay behind.",
+    "field_entries.phone": "Which phone it was: phones stay behind.",
 }
