@@ -15,8 +15,9 @@ from farm.models import Farm, Membership
 from maintenance.models import Storm, StormPerson, StormTask
 from tests.factories import make_opening, make_tunnel
 
-MORNING = datetime(2026, 11, 25, 8, tzinfo=UTC)
-DEADLINE = datetime(2026, 11, 25, 17, tzinfo=UTC)
+# Tomorrow, by the real clock: pages plan by that one, and a deadline that is past leaves nothing to plan.
+MORNING = datetime.now(UTC).replace(hour=8, minute=0, second=0, microsecond=0) + timedelta(days=1)
+DEADLINE = MORNING + timedelta(hours=9)
 
 _numbers = count(1)
 

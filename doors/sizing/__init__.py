@@ -20,7 +20,7 @@ from doors.sizing.opening import (
     Tube,
     Wall,
 )
-from doors.sizing.quantity import FOOT, INCH, Length, SizingError, Unit
+from doors.sizing.quantity import FOOT, INCH, Floats, Length, SizingError, Unit
 from doors.sizing.rules import Rules
 from doors.sizing.sheet import Check, Cut, Hardware, Missing, Panel, Roll, Row, Sheet, Size, Step, Verdict
 from doors.sizing.sheet import Figures as Facts
@@ -40,6 +40,7 @@ __all__ = [
     "Facts",
     "Figures",
     "Film",
+    "Floats",
     "Frame",
     "Given",
     "Hardware",

@@ -56,7 +56,7 @@ def test_the_sheet_shows_deadline_place_and_steps(client, storm, teo):
 
     text = sheet(client, storm)
 
-    assert "Done by Wednesday 17:00" in text
+    assert f"Done by {DEADLINE:%A} 17:00" in text
     assert task.opening.code in text
     assert "Both bar ends behind the posts, pins in" in text
     assert "pasadores puestos" in text  # on paper both languages stand
