@@ -10,7 +10,7 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404
 from pydantic import ConfigDict
 
-from doors.codec import InputError, from_plain, schema_of, to_plain
+from doors.codec import InputError, schema_of, to_plain
 from doors.models import Door, Sizing
 from doors.services import rules_of
 from doors.sheets import schema, size_json
@@ -78,7 +78,6 @@ def size(request: ApiRequest) -> SheetShown:
         raise wrong_at("", "The body has to be an object that describes one opening.")
     try:
         if isinstance(changes := data.get("rules", {}), dict):
-            from_plain(Rules, changes, "rules")
             data["rules"] = to_plain(rules_of(request.farm)) | changes
         return SheetShown(**size_json(data))
     except InputError as error:

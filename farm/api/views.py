@@ -101,7 +101,7 @@ def _row(path: str, method: str, operation: dict[str, Any], found: dict[str, Any
     named = found["components"]["schemas"].get(str(body.get("$ref", "")).rpartition("/")[2], body)
     return {
         "method": method.upper(), "path": path, "summary": operation["summary"], "id": operation["operationId"],
-        "text": operation.get("description", ""),
+        "text": operation.get("description", "").replace("``", ""),
         "parameters": [each for each in operation["parameters"] if each["name"] not in ("farm", "pk", "task_pk")],
         "fields": [
             (name, _kind(schema), name in named.get("required", ()), schema.get("description", ""))

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from doors.codec import from_plain
 from doors.models import Door, Sizing
-from doors.services import resize_openings
+from doors.services import change_rules, resize_openings
+from doors.sheets import size_json
+from doors.sizing import Rules
 from farm.models import EndWall, Opening, Tunnel
 from tests.api_client import Program, program_of
 from tests.factories import make_farm, make_member, make_opening, make_tunnel, make_wall
@@ -198,6 +201,32 @@ def test_figures_that_no_door_has_are_refused_at_their_place(farm):
 
     assert answer.status_code == 422
     assert answer.json()["errors"][0]["pointer"] == "#/rough_width_mm"
+
+
+@pytest.mark.parametrize(
+    ("rules", "pointer"),
+    [({"support_spacing_mm": 0}, "#/rules/support_spacing_mm"), ({"odd": 1}, "#/rules/odd"), ([], "#/rules")],
+)
+def test_rules_that_nobody_can_work_by_are_refused_at_their_place(farm, rules, pointer):
+    program = program_of(farm, "viewer", "read")
+    figures = {"kind": "mid_bar", "rough_width_mm": 3657.6, "rough_height_mm": 2438.4, "rules": rules}
+
+    answer = program.post("/farms/hollow/sizings", figures)
+
+    assert (answer.status_code, answer.json()["errors"][0]["pointer"]) == (422, pointer)
+
+
+def test_figures_are_sized_by_the_farms_rules_and_ones_own_beside_them(farm):
+    program = program_of(farm, "viewer", "read")
+    figures = {"kind": "mid_bar", "rough_width_mm": 3657.6, "rough_height_mm": 2438.4}
+    spacing = {"clamp_spacing_mm": 300}
+
+    change_rules(farm=farm, rules=from_plain(Rules, spacing))
+    by_farm = program.post("/farms/hollow/sizings", figures).json()
+    by_ours = program.post("/farms/hollow/sizings", figures | {"rules": {"clamp_spacing_mm": 600}}).json()
+
+    assert by_farm == size_json(figures | {"rules": spacing})
+    assert by_ours == size_json(figures | {"rules": {"clamp_spacing_mm": 600}})
 
 
 def test_an_opening_never_sized_has_no_sizing(program, farm):
