@@ -171,7 +171,7 @@ def _busy(worker: int) -> float:
     return sum(int(one[11]) + int(one[12]) for one in stats) / TICKS
 
 
-def _until(server: psycopg.Connection[Any], question: str, within: float = 3600.0) -> None:
+def _until(server: psycopg.Connection[Any], question: str, within: float = 900.0) -> None:
     ends = time.monotonic() + within
     while not _one(server, question):
         if time.monotonic() > ends:
