@@ -424,10 +424,9 @@ def test_a_task_is_put_where_the_manager_says(storm, crew):
     tasks = [make_task(storm, minutes=20 + number) for number in range(6)]
     write_plan(storm=storm, now=MORNING)
     mine = placing.tasks_of(storm, crew[0].user)
-    others = placing.tasks_of(storm, crew[1].user)
 
     placing.place(task=mine[2], to=crew[0].user, before=mine[0].pk, now=MORNING)
-    after = placing.tasks_of(storm, crew[0].user)
+    after, others = (placing.tasks_of(storm, member.user) for member in crew[:2])
     placing.place(task=others[0], to=crew[0].user, before=after[1].pk, now=MORNING)
     placed = [task.pk for task in placing.tasks_of(storm, crew[0].user)]
 
