@@ -94,7 +94,7 @@ def test_a_farm_stands_still_while_it_is_read(tmp_path, database_url, kind):
                     day = f"'{1000 + written[0] // 300}-{written[0] // 28 % 12 + 1:02}-{written[0] % 28 + 1:02}'"
                     database.execute(
                         f'INSERT INTO maintenance_{table} (farm_id, "on", {column}{names})'  # noqa: S608
-                        f" SELECT id, {day}, 1{more} FROM farm_farm ON CONFLICT DO NOTHING"
+                        f" SELECT id, {day}, 1{more} FROM farm_farm WHERE true ON CONFLICT DO NOTHING"
                     )
                 database.commit()
 
