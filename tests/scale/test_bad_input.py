@@ -24,7 +24,7 @@ from tests.web.test_isolation import FARM_ROUTES, Rows, make_rows
 
 pytestmark = pytest.mark.django_db
 
-CASES = 600 if "CI" in os.environ else 5_000  # all of them take ten minutes; CI takes the same few each time
+CASES = 200 if "CI" in os.environ else 5_000  # so many take twenty minutes; CI takes the same few each time
 BAD = (
     "", " ", "\0", "a\0b", "-1", "-0", "0", "1e400", "-1e400", "9" * 400, "1e-400", "NaN", "Infinity", "-inf", "0x1F",
     "1" * 5_000, "٣٤", "½", "1,2,3", "1.2.3", "1/0", "8' 6\" 9'", "--", "+", "2147483648", "9223372036854775808",
