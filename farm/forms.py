@@ -203,7 +203,7 @@ class FarmForm(RegisterForm):
     """The farm itself: how it reads and writes, and where it lies."""
 
     groups = (
-        Group(_("Farm"), ("name", "units", "language", "currency", "labour_rate", "time_zone")),
+        Group(_("Farm"), ("name", "units", "language", "currency", "labour_rate", "time_zone", "keeps_photo_data")),
         Group(
             _("Place"),
             ("latitude_deg", "longitude_deg", "elevation_m", "exposure", "soil"),
@@ -219,6 +219,10 @@ class FarmForm(RegisterForm):
         "units": _("What lengths are shown in; both kinds can be typed. Nothing stored changes."),
         "currency": _("Three letters, such as USD or EUR."),
         "labour_rate": _("With everything that is paid on top of the wage; for comparing kinds of door."),
+        "keeps_photo_data": _(
+            "An insurer may ask for it. Otherwise position, time and camera are taken out of every picture; out of one"
+            " sent without a name they always are."
+        ),
         "latitude_deg": _("Degrees; south of the equator with a minus."),
         "longitude_deg": _("Degrees; west of Greenwich with a minus."),
         "exposure": _("The land around the tunnels, for several hundred metres."),
@@ -238,6 +242,7 @@ class FarmForm(RegisterForm):
         fields = (
             "name", "units", "language", "currency", "labour_rate", "time_zone", "latitude_deg", "longitude_deg",
             "elevation_m", "exposure", "soil", "storm_bearing_deg", "venting_bearing_deg",
+            "keeps_photo_data",
         )  # fmt: skip
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -88,6 +88,7 @@ class Farm(models.Model):
     soil = models.CharField(_("soil"), max_length=8, choices=Soil, blank=True)
     storm_bearing_deg = BearingField(_("storm wind comes from"), null=True, blank=True)
     venting_bearing_deg = BearingField(_("venting wind comes from"), null=True, blank=True)
+    keeps_photo_data = models.BooleanField(_("pictures keep where and with what they were taken"), default=False)
     created_at = models.DateTimeField(auto_now_add=True)
 
     objects = models.Manager()

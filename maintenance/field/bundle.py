@@ -41,7 +41,7 @@ def bundle_of(*, membership: Membership, farm: Farm, now: datetime) -> tuple[dic
     doors = doors_of(farm, on, dangers, labels)
     content: dict[str, Any] = {
         "farm": {"slug": farm.slug, "name": farm.name, "units": farm.units, "language": farm.language,
-                 "time_zone": farm.time_zone},
+                 "time_zone": farm.time_zone, "keeps_photo_data": farm.keeps_photo_data},
         "person": {"id": user.pk, "name": person(user), "role": membership.role, "language": get_language()},
         "tunnels": _tunnels(farm, dangers, labels), "doors": doors,
         "dangers": [danger_json(one) | {"place": one.place, "tunnel": one.repair.tunnel_id,

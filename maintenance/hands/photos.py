@@ -18,6 +18,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.db import IntegrityError, transaction
 from django.utils.translation import gettext as _
 from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL.ExifTags import IFD, Base
 
 from farm.models import Farm
 from maintenance.models import FieldEntry, Job, Photo, Repair, Storm, StormFinding, StormTask
@@ -26,6 +27,7 @@ MOST_BYTES: Final = 12 * 1024 * 1024
 MOST_PIXELS: Final = 60_000_000
 LONGEST_EDGE: Final = 2000  # pixels
 SMALL_EDGE: Final = 480  # pixels
+MOST_CAMERA_BYTES: Final = 60_000  # a JPEG has room for 64 kB in one piece
 QUALITY: Final = 82
 FORMATS: Final = ("JPEG", "PNG", "WEBP", "HEIF")
 MOST_PICTURES: Final = 24  # of one fault, job, task or finding
@@ -79,7 +81,7 @@ def keep_photo(
     if same := _known(farm, key):
         return same
     about: dict[str, Any] = {"storm": storm, "task": task, "finding": finding, "repair": repair, "job": job}
-    data, size = made_anew(upload)
+    data, size = made_anew(upload, keeps_data=farm.keeps_photo_data and by is not None)
     digest = hashlib.sha256(data).hexdigest()
     if same := Photo.objects.filter(farm=farm, sha256=digest, moment=moment, **about).order_by("pk").first():
         return same
@@ -129,8 +131,10 @@ def remove_photo(*, photo: Photo) -> None:
     small.unlink(missing_ok=True)
 
 
-def made_anew(upload: UploadedFile[Any]) -> tuple[bytes, tuple[int, int]]:
+def made_anew(upload: UploadedFile[Any], *, keeps_data: bool = False) -> tuple[bytes, tuple[int, int]]:
     """Return a picture as a plain upright JPEG of at most 2000 pixels, and its size.
+
+    What the camera wrote into it, such as where it was taken, goes along only where ``keeps_data`` says so.
 
     Raises
     ------
@@ -146,7 +150,7 @@ def made_anew(upload: UploadedFile[Any]) -> tuple[bytes, tuple[int, int]]:
                 if picture.width * picture.height > MOST_PIXELS:
                     raise PhotoError(_("The picture has more than %(most)d million pixels. Take a smaller one.")
                                      % {"most": MOST_PIXELS // 1_000_000})  # fmt: skip
-                return _drawn(picture, LONGEST_EDGE)
+                return _drawn(picture, LONGEST_EDGE, _camera_data(picture) if keeps_data else b"")
     except (Image.DecompressionBombWarning, Image.DecompressionBombError) as error:
         raise PhotoError(_("The picture has more than %(most)d million pixels. Take a smaller one.")
                          % {"most": MOST_PIXELS // 1_000_000}) from error  # fmt: skip
@@ -178,7 +182,17 @@ def _small(photo: Photo) -> Path:
     return Path(settings.MEDIA_ROOT) / "small" / f"{photo.pk}-{photo.sha256[:24]}.jpg"
 
 
-def _drawn(picture: Image.Image, edge: int) -> tuple[bytes, tuple[int, int]]:
+def _camera_data(picture: Image.Image) -> bytes:
+    """Return what the camera wrote, but for how the picture lies: it is made upright."""
+    data = picture.getexif()
+    for part in (IFD.Exif, IFD.GPSInfo):
+        data.get_ifd(part)  # read it now: it is written back only then
+    data.pop(Base.Orientation, None)
+    plain = data.tobytes()
+    return plain if len(plain) <= MOST_CAMERA_BYTES else b""
+
+
+def _drawn(picture: Image.Image, edge: int, camera_data: bytes = b"") -> tuple[bytes, tuple[int, int]]:
     """Return the bare pixels on white, upright: a new picture has no metadata to lose."""
     picture.draft("RGB", (edge, edge))
     upright = ImageOps.exif_transpose(picture)
@@ -187,5 +201,5 @@ def _drawn(picture: Image.Image, edge: int) -> tuple[bytes, tuple[int, int]]:
     paper = Image.new("RGB", seen.size, "white")
     paper.paste(seen, mask=seen.getchannel("A"))
     out = io.BytesIO()
-    paper.save(out, "JPEG", quality=QUALITY, optimize=True)
+    paper.save(out, "JPEG", quality=QUALITY, optimize=True, exif=camera_data)
     return out.getvalue(), paper.size

@@ -17,7 +17,7 @@ from django.urls import reverse
 from django.utils import timezone
 from PIL import Image
 
-from farm.models import KnownPhone, Membership
+from farm.models import Farm, KnownPhone, Membership
 from maintenance.field.reading import MOST_BYTES
 from maintenance.models import FieldEntry, Label, NearMiss, Photo, Reminder, Repair, VoiceNote
 from maintenance.work.faults import mend
@@ -197,6 +197,29 @@ def test_a_picture_is_kept_upright_without_what_the_camera_wrote(client, crew, d
     with photo.file.open("rb") as file, Image.open(file) as kept:
         assert not kept.getexif()
         assert b"Secret" not in file.read()
+
+
+@pytest.mark.parametrize("is_anonymous", [False, True])
+def test_a_farm_may_keep_what_the_camera_wrote_but_never_of_one_without_a_name(client, crew, door, is_anonymous):
+    """Exif 2.32, 4.6.4 to 4.6.6: Make, Orientation, and degrees, minutes and seconds of the latitude."""
+    Farm.objects.filter(pk=crew.farm_id).update(keeps_photo_data=True)
+    exif = Image.Exif()
+    exif[0x0112], exif[0x010F] = 6, "Camera"
+    exif.get_ifd(0x8825)[2] = (42.0, 30.0, 36.0)
+    sent = made("near_miss", text="nearly", anonymous=True) if is_anonymous else made("danger", door=door.pk)
+    post(client, sent)
+
+    answer = send_file(client, "field-photos", sent, picture_file("JPEG", (400, 200), exif=exif))
+
+    assert answer.status_code == 200
+    photo = Photo.objects.get()
+    assert (photo.width, photo.height) == (200, 400)
+    with photo.file.open("rb") as file, Image.open(file) as kept:
+        data = kept.getexif()
+        assert 0x0112 not in data  # it is upright by itself
+        assert (data.get(0x010F), data.get_ifd(0x8825).get(2)) == (
+            (None, None) if is_anonymous else ("Camera", (42, 30, 36))
+        )
 
 
 def test_a_picture_as_an_iphone_takes_it_is_kept(client, crew):

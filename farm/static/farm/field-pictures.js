@@ -22,7 +22,8 @@ Field.pictures = (() => {
   const jpeg = (canvas, quality) => new Promise((resolve) => canvas.toBlob(resolve, "image/jpeg", quality));
 
   // The picture upright, without what the camera wrote into it, and light enough for a weak signal.
-  async function shrink(file) {
+  // Where the farm keeps that, the picture goes as the camera made it.
+  async function shrink(file, keepsData) {
     let bitmap;
     try {
       bitmap = await createImageBitmap(file, { imageOrientation: "from-image" });
@@ -32,6 +33,7 @@ Field.pictures = (() => {
     const canvas = await draw(bitmap, LONGEST);
     const small = (await draw(bitmap, 160)).toDataURL("image/jpeg", 0.6);
     bitmap.close();
+    if (keepsData && file.size <= MOST_AS_IS) return { ...(await asItIs(file)), small };
     for (const quality of LIGHTEST) {
       const blob = await jpeg(canvas, quality);
       if (blob && (blob.size <= MOST_BYTES || quality === LIGHTEST.at(-1))) {

@@ -29,7 +29,7 @@
       if (!kept || !((await store.get("entries", kept.id)) || (await store.get("sent", kept.id)))) return; // taken back
       const mine = state.files.filter((one) => one.entry === kept.id && one.what === "photo");
       if (mine.length >= MOST_PHOTOS) return say(t("photos_most"));
-      const picture = await Field.pictures.shrink(file);
+      const picture = await Field.pictures.shrink(file, kept.person !== null && Boolean(state.farm && state.farm.farm.keeps_photo_data));
       if (!picture) return say(t("photo_not_read"));
       await queue.attach("photos", kept, { ...picture, moment });
       P.send();
