@@ -58,7 +58,7 @@ def keep_picture(
     if (kept := _kept(Photo, key, farm, user, row)) is not None:
         return kept
     _require_room(row.photos.count(), MOST_PHOTOS, _too_many_photos)
-    data, size = made_anew(upload)
+    data, size = made_anew(upload, keeps_data=farm.keeps_photo_data and row.by_id is not None)
     digest = hashlib.sha256(data).hexdigest()
     photo = Photo(
         farm=farm, width=size[0], height=size[1], sha256=digest, caption=_caption(row), entry=row,
