@@ -184,7 +184,8 @@ def _small(photo: Photo) -> Path:
 
 def _camera_data(picture: Image.Image) -> bytes:
     """Return what the camera wrote, but for how the picture lies: it is made upright."""
-    data = picture.getexif()
+    data = Image.Exif()
+    data.load(picture.getexif().tobytes())  # a copy: the picture is turned by its own
     for part in (IFD.Exif, IFD.GPSInfo):
         data.get_ifd(part)  # read it now: it is written back only then
     data.pop(Base.Orientation, None)
