@@ -8,7 +8,8 @@
 
   document.addEventListener("submit", (event) => {
     const form = event.target;
-    if (new URL(form.action).pathname !== said.logout || form.dataset.isPurged) return;
+    const action = form.getAttribute("action") || ""; // a button named "action" would stand before form.action
+    if (new URL(action, location.href).pathname !== said.logout || form.dataset.isPurged) return;
     event.preventDefault();
     form.dataset.isPurged = "1";
     store.purge().catch(() => {}).then(() => form.submit());
