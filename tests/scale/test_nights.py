@@ -23,8 +23,9 @@ NOW = "2026-11-25T12:00:00+00:00"
 MONDAY = date(2026, 11, 23)
 CADENCE = "rule=FREQ%3DWEEKLY%3BBYDAY%3DMO&window=6"
 FILL = f"""
-INSERT INTO farm_farm (name, slug, units, time_zone, language, currency, exposure, soil, created_at)
-    VALUES ('Night', 'night', 'us', 'America/New_York', 'en', 'USD', 'C', '', now());
+INSERT INTO farm_farm (name, slug, units, time_zone, language, currency, exposure, soil, created_at,
+    keeps_photo_data)
+    VALUES ('Night', 'night', 'us', 'America/New_York', 'en', 'USD', 'C', '', now(), false);
 INSERT INTO maintenance_routine (farm_id, code, name, why, rhythm, is_active, target, kinds, needs, trigger, season,
     offset_days, every_years, rule, window_days, minutes, crew, tools, parts, checklist, answer, needs_dry,
     needs_daylight, is_urgent, source)

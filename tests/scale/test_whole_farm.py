@@ -68,7 +68,8 @@ def test_from_sqlite_to_postgresql_to_postgresql_and_back(tmp_path, database_url
         assert_same_farm(files[0], file)
     with psycopg.connect(database_url) as database:  # the sequences go on behind the rows that came
         database.execute("INSERT INTO farm_farm (name, slug, units, time_zone, language, currency, exposure, soil,"
-                         " created_at) VALUES ('N', 'n', 'us', 'UTC', 'en', 'USD', 'C', '', now())")  # fmt: skip
+                         " created_at, keeps_photo_data)"
+                         " VALUES ('N', 'n', 'us', 'UTC', 'en', 'USD', 'C', '', now(), false)")  # fmt: skip
 
 
 @pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
