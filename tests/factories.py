@@ -15,7 +15,7 @@ from farm.models import EndWall, Farm, Membership, Opening, Tunnel
 FOOT = Decimal("304.8")  # mm, exact
 INCH = Decimal("25.4")  # mm, exact
 
-_numbers = count(1)
+_numbers = count(101)  # beyond the codes that tests give by hand
 
 
 def feet(number: float | str) -> Decimal:
